@@ -1,0 +1,269 @@
+package analysis
+
+import (
+	"encoding/json"
+	"math"
+
+	"griptrial/analysis/trial"
+)
+
+// Number is a result that may not be estimable: NaN inside, null in JSON. An
+// infinity is null in JSON too; a warning says why.
+type Number float64
+
+// MarshalJSON writes null for a number that JSON cannot carry.
+func (n Number) MarshalJSON() ([]byte, error) {
+	if !n.Known() {
+		return []byte("null"), nil
+	}
+	return json.Marshal(float64(n))
+}
+
+// Known reports whether the number was estimated.
+func (n Number) Known() bool { return !math.IsNaN(float64(n)) && !math.IsInf(float64(n), 0) }
+
+// Unknown is the number that could not be estimated.
+func Unknown() Number { return Number(math.NaN()) }
+
+// Quantity is what the models are about.
+type Quantity string
+
+const (
+	// Mu: the clamp force of every pull is known; mu = F/(faces·N·phi).
+	Mu Quantity = "mu"
+	// PerWeight: only the handle weight is known; force over the weight's own
+	// force, a pure number. Ratios between facings are those of mu.
+	PerWeight Quantity = "force per handle weight"
+	// Force: neither is known; forces are compared as they are, in N.
+	Force Quantity = "force"
+)
+
+// Options steer Analyse. The zero value is recommended.
+type Options struct {
+	Control    string  // facing to compare with; "": the first in the data
+	Confidence float64 // of intervals; 0: 0.95
+	Faces      int     // faces that rub; 0: 2
+	GripFactor float64 // phi; 0: 1, a straight pull
+	Need       Number  // N of grip that wear must not fall below; 0: not asked
+	Usual      Number  // kg on the handle that the shop uses today; 0: the greatest weight tried
+	Samples    int     // Monte Carlo and bootstrap draws; 0: 10000
+	Seed       uint64  // for Monte Carlo and permutation
+}
+
+// Results is everything that was learned, in the form that --json prints and
+// that every report draws on.
+type Results struct {
+	Control        string         `json:"control"`
+	Confidence     float64        `json:"confidence"`
+	Quantity       Quantity       `json:"quantity"`
+	Model          Model          `json:"model"`
+	Facings        []FacingResult `json:"facings"`
+	AgainstControl []Ratio        `json:"against_control"`
+	Pairs          []Pair         `json:"pairs"`
+	Bounds         []BoundRatio   `json:"bounds"`
+	LessSqueeze    []Squeeze      `json:"less_squeeze"`
+	Claims         []ClaimVerdict `json:"claims"`
+	Variance       Variance       `json:"variance"`
+	Checks         Checks         `json:"checks"`
+	Warnings       []Warning      `json:"warnings"`
+	Pulls          []PullResult   `json:"pulls"`
+	Lines          []ClampLine    `json:"lines"`
+}
+
+// Model names what was fitted and how the fit ended.
+type Model struct {
+	Method        string `json:"method"`  // "ols", "reml", "censored-ml", "none"
+	Formula       string `json:"formula"` // as in "log mu ~ facing + block + (1 | sample)"
+	Pulls         int    `json:"pulls"`   // rows in the likelihood
+	LogLikelihood Number `json:"log_likelihood"`
+	Converged     bool   `json:"converged"`
+}
+
+// Estimate is a value with its interval at the asked confidence.
+type Estimate struct {
+	Estimate Number `json:"estimate"`
+	Lower    Number `json:"lower"`
+	Upper    Number `json:"upper"`
+}
+
+// FacingResult is one facing on its own.
+type FacingResult struct {
+	Facing    string      `json:"facing"`
+	Slipped   int         `json:"slipped"`
+	Held      int         `json:"held"`
+	Void      int         `json:"void"`
+	Samples   int         `json:"samples"`  // distinct samples; 0: not recorded
+	Mu        *Estimate   `json:"mu"`       // geometric mean; nil unless Quantity is Mu
+	Grip      Estimate    `json:"grip"`     // geometric mean in the results' Quantity
+	MuTotal   *Estimate   `json:"mu_total"` // mu with the uncertainty of the clamp force; nil where it is measured or unknown
+	LogSD     Number      `json:"log_sd"`
+	CV        Number      `json:"cv"`
+	Tolerance []Tolerance `json:"tolerance"`
+}
+
+// Tolerance is a one-sided bound: at least Coverage of clampings grip better
+// than Lower, with the confidence stated.
+type Tolerance struct {
+	Coverage   float64 `json:"coverage"`
+	Confidence float64 `json:"confidence"`
+	Lower      Number  `json:"lower"`
+}
+
+// Ratio compares a facing with the control.
+type Ratio struct {
+	Facing   string `json:"facing"`
+	Ratio    Number `json:"ratio"`
+	Lower    Number `json:"lower"`
+	Upper    Number `json:"upper"`
+	P        Number `json:"p"`
+	Adjusted string `json:"adjusted"` // "dunnett", "none" (one comparison), ...
+	Single   Single `json:"single"`
+}
+
+// Single is a comparison without adjustment for the others.
+type Single struct {
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
+	P     Number `json:"p"`
+	DF    Number `json:"df"`
+}
+
+// Pair compares two facings: Ratio is that of B to A.
+type Pair struct {
+	A        string `json:"a"`
+	B        string `json:"b"`
+	Ratio    Number `json:"ratio"`
+	Lower    Number `json:"lower"`
+	Upper    Number `json:"upper"`
+	P        Number `json:"p"`
+	Adjusted string `json:"adjusted"`
+}
+
+// BoundRatio is what held pulls say where no interval is earned: B holds at
+// least AtLeast times what A holds, from the pulls counted, without a
+// statement of confidence.
+type BoundRatio struct {
+	A        string `json:"a"`
+	B        string `json:"b"`
+	AtLeast  Number `json:"at_least"`
+	PullsA   int    `json:"pulls_a"`
+	PullsB   int    `json:"pulls_b"`
+	PullsFor int    `json:"pulls_for_interval"` // slipped pulls of each facing that would earn an interval
+}
+
+// Squeeze is the handle weight at which a facing holds what the control holds
+// at the usual weight. It needs only ratios, so a hand scale earns it.
+type Squeeze struct {
+	Facing string   `json:"facing"`
+	Usual  Number   `json:"usual_kg"` // NaN where weights are not known
+	Weight Estimate `json:"weight_kg"`
+	Share  Estimate `json:"share"`  // of the usual squeeze
+	Bound  bool     `json:"bound"`  // Share is only an upper bound, from held pulls
+	Beyond bool     `json:"beyond"` // outside the levels tried
+}
+
+// ClaimVerdict is the answer to one claim.
+type ClaimVerdict struct {
+	Claim   trial.Claim `json:"-"`
+	Text    string      `json:"claim"`
+	Verdict string      `json:"verdict"` // "shown", "refuted" or "not decided"
+	Reason  string      `json:"reason"`
+	Lower   Number      `json:"lower"`
+	Upper   Number      `json:"upper"`
+}
+
+// Variance splits the scatter; sd of log values.
+type Variance struct {
+	ResidualSD Number `json:"residual_sd"`
+	BlockSD    Number `json:"block_sd"`
+	SampleSD   Number `json:"sample_sd"`
+}
+
+// Checks are the assumptions put to the test; nil where one cannot be made.
+type Checks struct {
+	WelchANOVA      *FTest     `json:"welch_anova"`
+	KruskalWallis   *ChiTest   `json:"kruskal_wallis"`
+	BrownForsythe   *FTest     `json:"brown_forsythe"`
+	ShapiroWilk     *WTest     `json:"shapiro_wilk"`
+	Proportionality *SlopeTest `json:"proportionality"`
+	Drift           *DriftTest `json:"drift"`
+	Wear            *WearTest  `json:"wear"`
+}
+
+// FTest is an F statistic.
+type FTest struct {
+	Statistic Number `json:"statistic"`
+	DF1       Number `json:"df1"`
+	DF2       Number `json:"df2"`
+	P         Number `json:"p"`
+}
+
+// ChiTest is a chi-squared statistic.
+type ChiTest struct {
+	Statistic Number `json:"statistic"`
+	DF        Number `json:"df"`
+	P         Number `json:"p"`
+}
+
+// WTest is a statistic with a p-value and no degrees of freedom.
+type WTest struct {
+	Statistic Number `json:"statistic"`
+	P         Number `json:"p"`
+}
+
+// SlopeTest is the slope of log force on log clamp; P tests slope 1.
+type SlopeTest struct {
+	Slope Number `json:"slope"`
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
+	P     Number `json:"p"`
+}
+
+// DriftTest is the slope of the log value on run order.
+type DriftTest struct {
+	Slope Number `json:"slope_per_pull"`
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
+	P     Number `json:"p"`
+}
+
+// WearTest is the slope of the log value on earlier clampings.
+type WearTest struct {
+	Slope Number `json:"slope_per_clamping"`
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
+	P     Number `json:"p"`
+}
+
+// Warning is a typed remark on the results; Text is for people.
+type Warning struct {
+	Code string `json:"code"`
+	Text string `json:"text"`
+}
+
+// PullResult is one pull as the figures draw it, in the order of the data.
+type PullResult struct {
+	Pull    int    `json:"pull"`
+	Facing  string `json:"facing"`
+	Sample  string `json:"sample"`
+	Block   string `json:"block"`
+	Level   string `json:"level"`
+	Outcome string `json:"outcome"`
+	Force   Number `json:"force_N"`
+	Clamp   Number `json:"clamp_N"`   // NaN where not known
+	Weight  Number `json:"weight_kg"` // NaN where not known
+	Value   Number `json:"value"`     // in the results' Quantity; a lower bound when held, NaN when void
+	Fitted  Number `json:"fitted"`    // what the model expects; NaN where there is no model
+	Note    string `json:"note"`
+}
+
+// ClampLine is the fitted line of one facing: force = Slope × squeeze, where
+// squeeze is clamp force in N, or handle weight in kg when only that is known.
+type ClampLine struct {
+	Facing string `json:"facing"`
+	Slope  Number `json:"slope"`
+	Lower  Number `json:"lower"`
+	Upper  Number `json:"upper"`
+	Min    Number `json:"min"` // least squeeze tried
+	Max    Number `json:"max"` // greatest squeeze tried
+}

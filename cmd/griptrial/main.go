@@ -1,0 +1,18 @@
+// Command griptrial runs grip trials: it plans them, logs them, finds where
+// the part slipped, compares what faced the jaws, and says how little squeeze
+// will do. See the README for a walk.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"time"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	code := run(ctx, os.Args[1:], &app{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, now: time.Now})
+	stop()
+	os.Exit(code)
+}
