@@ -109,28 +109,63 @@ func Lookup(k Kind, name string) (Unit, error) {
 
 // Parse reads a quantity with its unit, such as "150 mm" or "2kg", into SI. It
 // returns the unit too, so that the value can be shown as it was written.
-// Numbers take a decimal point; NaN and infinities are refused.
+// Numbers take a decimal point; NaN, infinities and hexadecimal are refused.
 func Parse(k Kind, text string) (float64, Unit, error) {
 	s := strings.TrimSpace(text)
-	end := len(s)
-	for end > 0 {
-		if _, err := strconv.ParseFloat(s[:end], 64); err == nil && s[end-1] != '_' {
-			break
-		}
-		end--
-	}
+	end := numberLength(s)
 	if end == 0 {
 		return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q does not start with a number", text)}
 	}
 	v, err := strconv.ParseFloat(s[:end], 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q is not a finite number", text)}
+	if err != nil {
+		return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q is too large", s[:end])}
 	}
 	u, err := Lookup(k, strings.TrimSpace(s[end:]))
 	if err != nil {
 		return 0, Unit{}, err
 	}
-	return u.ToSI(v), u, nil
+	if si := u.ToSI(v); !math.IsInf(si, 0) {
+		return si, u, nil
+	}
+	return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q is too large", text)}
+}
+
+// numberLength is the length of the decimal number that s starts with, 0 for
+// none: sign, digits with at most one point, and an exponent only when it has
+// digits, so that the unit may start with e.
+func numberLength(s string) int {
+	i := 0
+	if i < len(s) && (s[i] == '+' || s[i] == '-') {
+		i++
+	}
+	digits := 0
+	count := func() {
+		for i < len(s) && s[i] >= '0' && s[i] <= '9' {
+			i++
+			digits++
+		}
+	}
+	count()
+	if i < len(s) && s[i] == '.' {
+		i++
+		count()
+	}
+	if digits == 0 {
+		return 0
+	}
+	mantissa := i
+	if i < len(s) && (s[i] == 'e' || s[i] == 'E') {
+		i++
+		if i < len(s) && (s[i] == '+' || s[i] == '-') {
+			i++
+		}
+		digits = 0
+		count()
+		if digits > 0 {
+			return i
+		}
+	}
+	return mantissa
 }
 
 // SplitHeader takes a column header such as "force [kgf]" apart. Without
