@@ -1,0 +1,97 @@
+// Package slip finds the slip point of one pull, or the reason there is none.
+//
+// The slip force is the greatest force that the part carried before gross
+// motion began: the first peak that gross motion follows. That is the static
+// friction force of pull tests (ISO 8295:1995, 3.1 and 8: the force at the
+// first maximum, before sliding). Two readings of it are ours. Where the part
+// gives way gradually and no peak stands before the motion, the slip force is
+// that of the knee, where the slope of force over time has fallen to half the
+// loading slope (creep). Where it breaks away and catches again and again, the
+// first break counts (stick-slip).
+//
+// Forces are magnitudes above the rest offset, in N; times are in s on the
+// clock of the record.
+package slip
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"griptrial/analysis/trial"
+)
+
+// Kind says how the part gave way.
+type Kind string
+
+// The kinds of slip; "" where there was none.
+const (
+	Sharp     Kind = "sharp"      // one clear break
+	StickSlip Kind = "stick-slip" // breaks away and catches repeatedly
+	Creep     Kind = "creep"      // gives way gradually, no peak
+)
+
+// Flag is a remark on the record that a person should know.
+type Flag string
+
+// The flags a result may carry.
+const (
+	Saturated  Flag = "saturated"   // the reading stood at the scale's end
+	Dropout    Flag = "dropout"     // readings are missing
+	Spike      Flag = "spike"       // lone readings were set aside
+	Drift      Flag = "drift"       // the zero moved
+	TieSuspect Flag = "tie-suspect" // the load vanished: the tie may have let go
+	Short      Flag = "short"       // too little record to judge
+	Coarse     Flag = "coarse"      // the division is a noticeable part of the force
+	Batched    Flag = "batched"     // time stamps came in bunches and were spread
+	NoRest     Flag = "no-rest"     // no idle time: the zero is a guess
+)
+
+// Options steer Detect. The zero value is recommended.
+type Options struct {
+	Division float64 // N, reading step; 0: found from the data
+	Capacity float64 // N, scale's end; 0: found from the data
+}
+
+// Result is what one record says. A number that does not apply is NaN.
+type Result struct {
+	Outcome   trial.Outcome
+	SlipForce float64 // N above rest
+	SlipTime  float64 // s
+	Low, High float64 // N, 95 % interval of the slip force
+	PeakForce float64 // N above rest, greatest reading; of a held pull the lower bound
+	PeakTime  float64 // s
+	Kind      Kind
+	Flags     []Flag // in the order of the constants
+	Evidence  Evidence
+}
+
+// ErrLengths says that times and forces do not pair up.
+var ErrLengths = errors.New("slip: times and forces differ in number")
+
+// TimeError says that the clock does not run forward at a sample.
+type TimeError struct{ Index int }
+
+func (e *TimeError) Error() string {
+	return fmt.Sprintf("slip: time does not increase at sample %d", e.Index+1)
+}
+
+// Detect judges one record.
+//
+// Arguments: tr.T in s, strictly increasing; tr.Force in N, any sign and
+// offset, of the same length; neither is written to. Readings that are not
+// finite count as missing. Errors: ErrLengths; *TimeError where time does not
+// increase or is not finite. A record too short or without load is Unclear with
+// the flag Short. The cost is linear in the number of samples.
+func Detect(tr trial.Trace, o Options) (Result, error) {
+	if len(tr.T) != len(tr.Force) {
+		return Result{}, ErrLengths
+	}
+	for i, t := range tr.T {
+		if math.IsNaN(t) || math.IsInf(t, 0) || (i > 0 && t <= tr.T[i-1]) {
+			return Result{}, &TimeError{i}
+		}
+	}
+	s := prepare(tr, o)
+	return s.judge(), nil
+}
