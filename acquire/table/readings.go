@@ -1,0 +1,296 @@
+package table
+
+import (
+	"errors"
+	"io"
+	"math"
+	"strings"
+
+	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
+)
+
+// ReadingsFile is a file of readings: one row a pull. Readings, Line and
+// Fields have one entry for each good row.
+type ReadingsFile struct {
+	Readings []trial.Reading
+	Line     []int      // where each row starts in the file
+	Fields   [][]string // the texts of each row as typed, in the order of Columns
+	Columns  []Column
+	Meta     []Meta
+	Force    unit.Unit // as the file writes forces
+}
+
+// Text returns what row i holds in a column, as typed; "" where there is no
+// such column. Columns that the reader does not know are kept this way.
+func (f ReadingsFile) Text(i int, column string) string {
+	for c, have := range f.Columns {
+		if strings.EqualFold(have.Name, column) {
+			return f.Fields[i][c]
+		}
+	}
+	return ""
+}
+
+// ReadReadings reads facing and force [unit], and where the file has them
+// clamp [unit], outcome, division [unit], block, sample, order, clampings,
+// note, pull, weight [unit], level, study, and the interval of a slip force
+// found in a trace, force low [unit] and force high [unit]. Other columns are
+// kept as text.
+//
+// Without an outcome column every pull slipped. A void pull needs no force; any
+// other needs one above zero, or zero read to a division. An empty clamp,
+// weight, division, order or clampings is not known. A weight without a unit
+// is somebody else's column and only kept, and so is a pull that is no whole
+// number.
+//
+// The error is a *Problems where rows or columns are at fault; the good rows
+// are returned beside it. name stands for the file in messages.
+func ReadReadings(name string, r io.Reader) (ReadingsFile, error) {
+	s := newSource(name, r)
+	defer s.release()
+	p := readingsParser{s: s, texts: map[string]string{}}
+	err := p.read()
+	var end fatal
+	if errors.As(err, &end) {
+		if one, ok := end.error.(Problem); ok {
+			p.ps.add(one)
+			return p.f, &p.ps
+		}
+		return p.f, end.error
+	}
+	return p.f, p.ps.err()
+}
+
+type readingsParser struct {
+	s     *source
+	f     ReadingsFile
+	ps    Problems
+	h     head
+	texts map[string]string // one copy of each name that comes again and again
+
+	facing, outcome, block, sample, level, study, note int
+	pull, order, clampings                             int
+	force, clamp, division, weight, low, high          int
+	forceQ, clampQ, divisionQ, weightQ, lowQ, highQ    quantity
+	fields                                             [][]byte
+	bad                                                bool // the row has a problem
+}
+
+func (p *readingsParser) read() error {
+	h, err := readHead(p.s, "`facing,force [N],outcome`", &p.ps)
+	if err != nil {
+		return err
+	}
+	p.h, p.f.Meta, p.f.Columns = h, h.meta, h.columns
+	if !p.makePlan() {
+		return nil
+	}
+	for {
+		if region, err := p.s.whole(); err != nil {
+			return err
+		} else if len(region) == 0 {
+			break
+		}
+		fields, ok, err := readRecord(p.s, &p.h, p.fields, &p.ps)
+		if err != nil {
+			return err
+		}
+		p.fields = fields
+		if ok {
+			p.row()
+		}
+	}
+	if len(p.f.Readings) == 0 && p.ps.Total == 0 {
+		p.ps.add(p.s.problem("header", "no rows of data after the header"))
+	}
+	return nil
+}
+
+// makePlan finds the columns; false where they do not make readings.
+func (p *readingsParser) makePlan() bool {
+	h, s := &p.h, p.s
+	for _, c := range []struct {
+		place *int
+		name  string
+	}{
+		{&p.facing, "facing"}, {&p.outcome, "outcome"}, {&p.block, "block"}, {&p.sample, "sample"},
+		{&p.level, "level"}, {&p.study, "study"}, {&p.note, "note"},
+		{&p.pull, "pull"}, {&p.order, "order"}, {&p.clampings, "clampings"},
+	} {
+		*c.place = h.find(c.name)
+	}
+	p.force, p.forceQ = h.quantity(s, "force", unit.Force, &p.ps)
+	p.clamp, p.clampQ = h.quantity(s, "clamp", unit.Force, &p.ps)
+	p.division, p.divisionQ = h.quantity(s, "division", unit.Force, &p.ps)
+	p.low, p.lowQ = h.quantity(s, "force low", unit.Force, &p.ps)
+	p.high, p.highQ = h.quantity(s, "force high", unit.Force, &p.ps)
+	p.weight = h.find("weight")
+	if p.weight >= 0 && h.columns[p.weight].Unit != "" {
+		p.weight, p.weightQ = h.quantity(s, "weight", unit.Mass, &p.ps)
+	} else {
+		p.weight = -1
+	}
+	h.missing(s, "facing", "facing", &p.ps)
+	h.missing(s, "force", "force [N]", &p.ps)
+	p.f.Force = p.forceQ.Unit
+	return p.ps.Total == 0
+}
+
+// row turns the fields into a reading, or reports all that is wrong with them.
+func (p *readingsParser) row() {
+	p.bad = false
+	r := trial.Reading{
+		Facing: p.text(p.facing), Block: p.text(p.block), Sample: p.text(p.sample),
+		Level: p.text(p.level), Study: p.text(p.study), Note: p.text(p.note),
+		Outcome:  p.readOutcome(),
+		Division: p.value(p.division, p.divisionQ),
+		Clamp:    p.value(p.clamp, p.clampQ),
+		Weight:   p.value(p.weight, p.weightQ),
+		Low:      p.value(p.low, p.lowQ),
+		High:     p.value(p.high, p.highQ),
+		Order:    p.count(p.order), Clampings: p.count(p.clampings),
+	}
+	if n, err := wholeNumber(p.field(p.pull), p.h.comma); err == nil && n > 0 {
+		r.Pull = n
+	}
+	if r.Facing == "" {
+		p.report(p.facing, "empty; every pull names what faced the jaws")
+	}
+	if len(p.field(p.clamp)) > 0 && r.Clamp <= 0 {
+		p.report(p.clamp, quote(p.field(p.clamp))+" is not above zero")
+	}
+	for _, c := range []struct {
+		place int
+		v     float64
+	}{{p.division, r.Division}, {p.weight, r.Weight}} {
+		if c.v < 0 {
+			p.report(c.place, quote(p.field(c.place))+" is below zero")
+		}
+	}
+	if r.Low > r.High {
+		p.report(p.low, "above the upper end of the interval")
+	}
+	if text := p.field(p.force); r.Outcome != trial.Void || len(text) > 0 {
+		r.Force = p.value(p.force, p.forceQ)
+		switch {
+		case len(text) == 0:
+			p.report(p.force, "empty; a number is needed")
+		case r.Outcome == trial.Void:
+		case r.Force < 0, r.Force == 0 && (r.Outcome == trial.Held || r.Division == 0):
+			p.report(p.force, quote(text)+" is not above zero")
+		}
+	}
+	if !p.bad {
+		p.f.Readings = append(p.f.Readings, r)
+		p.f.Line = append(p.f.Line, p.s.line)
+		p.f.Fields = append(p.f.Fields, p.keep())
+	}
+}
+
+// keep copies the fields of the row: names by their one copy, so that a row
+// costs little more than its numbers.
+func (p *readingsParser) keep() []string {
+	kept := make([]string, len(p.fields))
+	for i := range p.fields {
+		kept[i] = p.text(i)
+	}
+	return kept
+}
+
+// field is the text of the row in a column; nil where there is no such column.
+func (p *readingsParser) field(place int) []byte {
+	if place < 0 {
+		return nil
+	}
+	return p.fields[place]
+}
+
+// text copies a field; a text seen before is shared.
+func (p *readingsParser) text(place int) string {
+	b := p.field(place)
+	if len(b) == 0 {
+		return ""
+	}
+	if s, ok := p.texts[string(b)]; ok {
+		return s
+	}
+	s := string(b)
+	const most = 4096 // texts to remember
+	if len(p.texts) < most {
+		p.texts[s] = s
+	}
+	return s
+}
+
+func (p *readingsParser) readOutcome() trial.Outcome {
+	if p.outcome < 0 {
+		return trial.Slipped
+	}
+	text := p.field(p.outcome)
+	o, ok := trial.ParseOutcome(strings.ToLower(string(text)))
+	switch {
+	case len(text) == 0:
+		p.report(p.outcome, "empty; write slipped, held or void")
+	case !ok:
+		p.report(p.outcome, "unknown word "+quote(text)+"; write slipped, held or void")
+	case o == trial.Unclear:
+		p.report(p.outcome, "an unclear pull is not a reading; decide: slipped, held or void")
+	}
+	return o
+}
+
+// value reads a quantity; 0 where the field is empty, NaN where it is at fault.
+func (p *readingsParser) value(place int, q quantity) float64 {
+	text := p.field(place)
+	if len(text) == 0 {
+		return 0
+	}
+	v, err := parseNumber(text, p.h.comma)
+	if err == nil && math.Abs(v) > maxNumber {
+		err = errors.New(quote(text) + " is too large")
+	}
+	if err != nil {
+		p.report(place, err.Error())
+		return math.NaN()
+	}
+	return q.toSI(v)
+}
+
+// count reads a whole number that may be empty.
+func (p *readingsParser) count(place int) trial.Count {
+	text := p.field(place)
+	if len(text) == 0 {
+		return trial.Count{}
+	}
+	n, err := wholeNumber(text, p.h.comma)
+	if err != nil {
+		p.report(place, err.Error())
+	}
+	return trial.Count{N: n, Known: err == nil}
+}
+
+// wholeNumber reads a count; spreadsheets write 3 as 3.0 at times.
+func wholeNumber(b []byte, comma bool) (int, error) {
+	v, err := parseNumber(b, comma)
+	switch {
+	case err != nil:
+		return 0, err
+	case v != math.Trunc(v):
+		return 0, errors.New(quote(b) + " is not a whole number")
+	case v < 0:
+		return 0, errors.New(quote(b) + " is below zero")
+	case v > math.MaxInt32:
+		return 0, errors.New(quote(b) + " is too large")
+	}
+	return int(v), nil
+}
+
+func (p *readingsParser) report(place int, what string) {
+	p.bad = true
+	name := "row"
+	if place >= 0 {
+		name = p.h.columns[place].Name
+	}
+	p.ps.add(p.s.problem(name, "%s", what))
+}
