@@ -16,6 +16,8 @@ const (
 	KindDamaged
 	// KindStalled tells that nothing has come for a while.
 	KindStalled
+	// KindNoFacts tells that a device did not state its facts, even when asked.
+	KindNoFacts
 )
 
 // Event is one thing that a Reader found.
@@ -27,6 +29,7 @@ type Event struct {
 	Segment Break         // KindSegment
 	Damaged Damaged       // KindDamaged
 	Silent  time.Duration // KindStalled: how long nothing has come
+	Seen    string        // KindNoFacts: what was seen instead, in plain words
 }
 
 // Sample is one conversion of the device.

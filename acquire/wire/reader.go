@@ -20,6 +20,10 @@ type ReaderOptions struct {
 	// Joined tells that the stream was joined in the middle, as a port is: the
 	// first line may be a piece and is not counted as rejected.
 	Joined bool
+	// Ask is where the device listens; nil: it cannot be asked. With a clock, a
+	// device that states no facts within 3 s, or sends samples for half a second
+	// without them, is sent one '?', and after 3 s more a KindNoFacts follows.
+	Ask io.Writer
 }
 
 // Reader turns a byte stream into events. It is not safe for use by several
@@ -38,6 +42,7 @@ type Reader struct {
 	silent  time.Duration // since the last whole line, as far as Read was waiting
 	told    int           // stall notices given in this silence
 	excess  bool          // more facts than are kept
+	greet   greeting
 }
 
 const (
@@ -53,6 +58,7 @@ const (
 func NewReader(src io.Reader, o ReaderOptions) *Reader {
 	r := &Reader{src: src, now: o.Now, buf: make([]byte, readSize)}
 	r.scan.first = o.Joined
+	r.greet.ask = o.Ask
 	r.acc.Facts = map[string]string{}
 	r.track = newTracker(&r.acc, r.push)
 	return r
@@ -87,7 +93,11 @@ func (r *Reader) fill() {
 			r.silent += r.arrival.Sub(before)
 			r.noticeSilence()
 		}
+		r.greet.bytes += int64(n)
 		r.scan.feed(r.buf[:n], r.found)
+		if r.now != nil {
+			r.greetings()
+		}
 		if errors.Is(err, os.ErrDeadlineExceeded) {
 			return
 		}
