@@ -1,0 +1,305 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"strings"
+	"sync"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"griptrial/acquire/table"
+	"griptrial/analysis"
+	"griptrial/analysis/slip"
+	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
+)
+
+// slipFlags are the settings of `slip`.
+type slipFlags struct {
+	json, why          bool
+	division, capacity string
+	options            slip.Options
+}
+
+func slipCommand(a *app) *cobra.Command {
+	var f slipFlags
+	cmd := &cobra.Command{
+		Use:   "slip [flags] FILE...",
+		Short: "Find the slip point in recorded pulls, or say why there is none",
+		Long: `slip reads the record of one pull from each FILE (CSV with the columns
+"t [s]" and "force [N]", in any accepted units; "-" is standard input) and says
+whether the part slipped, at what force, with a 95 % interval, or held, or that
+the record alone cannot tell.
+
+The slip force is the greatest force the part carried before gross motion: the
+first peak that motion follows, or the knee where it gives way gradually. The
+sign and the rest offset of the force may be anything. A file may state the
+scale's reading step and end in comment lines, "# division: 0.5 N" and
+"# capacity: 500 N"; the flags stand above them.
+
+Results come in the order of the files. A file that cannot be read is reported
+and the others go on; the exit status is then 1.`,
+		Example: `  griptrial slip traces/0007.csv
+  griptrial slip --why p240-usual-weight.csv
+  griptrial slip --json --division "0.5 N" traces/*.csv > slips.ndjson`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return usageError{errors.New("slip takes one or more trace files; see `griptrial slip --help`")}
+			}
+			return nil
+		},
+		RunE: func(_ *cobra.Command, files []string) error {
+			var err error
+			if f.options.Division, err = positiveForce("division", f.division); err != nil {
+				return err
+			}
+			if f.options.Capacity, err = positiveForce("capacity", f.capacity); err != nil {
+				return err
+			}
+			return runSlip(a, f, files)
+		},
+	}
+	cmd.Flags().BoolVar(&f.json, "json", false, "print one JSON object a line")
+	cmd.Flags().BoolVar(&f.why, "why", false, "add the evidence in words")
+	cmd.Flags().StringVar(&f.division, "division", "", `reading step of the scale, as "0.5 N" (default: found from the data)`)
+	cmd.Flags().StringVar(&f.capacity, "capacity", "", `scale's end, as "500 N" (default: found from the data)`)
+	return cmd
+}
+
+// positiveForce parses a flag that is a force above zero; "" is 0.
+func positiveForce(name, text string) (float64, error) {
+	if text == "" {
+		return 0, nil
+	}
+	v, _, err := unit.Parse(unit.Force, text)
+	if err != nil {
+		return 0, usageError{fmt.Errorf("--%s: %w", name, err)}
+	}
+	if v <= 0 {
+		return 0, usageError{fmt.Errorf("--%s: %q is not above zero", name, text)}
+	}
+	return v, nil
+}
+
+// judged is what one file gave.
+type judged struct {
+	file   string
+	force  unit.Unit
+	result slip.Result
+	err    error
+}
+
+// runSlip judges the files on all cores and prints them in their order.
+func runSlip(a *app, f slipFlags, files []string) error {
+	out := slipTable{w: tabwriter.NewWriter(a.stdout, 0, 0, 2, ' ', 0)}
+	failed := false
+	var writeErr error
+	inOrder(len(files), func() func(int) judged {
+		var room table.TraceFile // one for each core, used again for each file
+		return func(i int) judged { return judgeFile(a, files[i], f.options, &room) }
+	}, func(j judged) {
+		failed = failed || j.err != nil
+		var err error
+		switch {
+		case f.json:
+			err = printSlipJSON(a.stdout, j, f.why)
+		case j.err != nil:
+			fmt.Fprintf(a.stderr, "griptrial: %v\n", j.err)
+		case f.why:
+			err = printWhy(a.stdout, j)
+		default:
+			err = out.row(j)
+		}
+		writeErr = errors.Join(writeErr, err)
+	})
+	if !f.json {
+		writeErr = errors.Join(writeErr, out.end())
+	}
+	switch {
+	case writeErr != nil:
+		return fmt.Errorf("writing the results: %w", writeErr)
+	case failed:
+		return reported
+	}
+	return nil
+}
+
+// inOrder runs jobs 0..n-1 on all cores, each core with a worker of its own,
+// and hands the results to use one at a time in order.
+func inOrder[T any](n int, worker func() func(int) T, use func(T)) {
+	next := make(chan int)
+	go func() {
+		for i := range n {
+			next <- i
+		}
+		close(next)
+	}()
+	results := make([]chan T, n)
+	for i := range results {
+		results[i] = make(chan T, 1)
+	}
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Go(func() {
+			work := worker()
+			for i := range next {
+				results[i] <- work(i)
+			}
+		})
+	}
+	for i := range results {
+		use(<-results[i])
+		results[i] = nil
+	}
+	wg.Wait()
+}
+
+// judgeFile reads and judges one file; room is used again by the next.
+func judgeFile(a *app, file string, o slip.Options, room *table.TraceFile) judged {
+	j := judged{file: file}
+	in := a.stdin
+	if file != "-" {
+		f, err := os.Open(file)
+		if err != nil {
+			j.err = err
+			return j
+		}
+		defer f.Close()
+		in = f
+	}
+	if j.err = room.Read(file, in); j.err != nil {
+		return j
+	}
+	if room.Trace.Force == nil {
+		j.err = fmt.Errorf("%s: %w", file, table.ErrNoForce)
+		return j
+	}
+	j.force = room.Force
+	for _, m := range room.Meta {
+		v, _, err := unit.Parse(unit.Force, m.Value)
+		switch {
+		case err != nil || v <= 0: // an ordinary comment
+		case m.Key == "division" && o.Division == 0:
+			o.Division = v
+		case m.Key == "capacity" && o.Capacity == 0:
+			o.Capacity = v
+		}
+	}
+	if j.result, j.err = slip.Detect(room.Trace, o); j.err != nil {
+		j.err = fmt.Errorf("%s: %w", file, j.err)
+	}
+	return j
+}
+
+// slipLine is one line of `slip --json`.
+type slipLine struct {
+	File      string            `json:"file"`
+	Outcome   string            `json:"outcome"`
+	Force     analysis.Number   `json:"slip_force_N"`
+	Time      analysis.Number   `json:"slip_time_s"`
+	Interval  []analysis.Number `json:"force_interval_N"`
+	Peak      analysis.Number   `json:"peak_force_N"`
+	PeakTime  analysis.Number   `json:"peak_time_s"`
+	Kind      *slip.Kind        `json:"kind"`
+	Flags     []slip.Flag       `json:"flags"`
+	RestForce analysis.Number   `json:"rest_force_N"`
+	Why       []string          `json:"why,omitempty"`
+}
+
+func printSlipJSON(w io.Writer, j judged, why bool) error {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	var v any
+	if j.err != nil {
+		v = struct {
+			File  string `json:"file"`
+			Error string `json:"error"`
+		}{j.file, j.err.Error()}
+	} else {
+		r := j.result
+		line := slipLine{
+			File: j.file, Outcome: r.Outcome.String(), Flags: r.Flags,
+			Force: analysis.Number(r.SlipForce), Time: analysis.Number(r.SlipTime),
+			Peak: analysis.Number(r.PeakForce), PeakTime: analysis.Number(r.PeakTime),
+			RestForce: analysis.Number(r.Evidence.Rest),
+		}
+		if line.Flags == nil {
+			line.Flags = []slip.Flag{}
+		}
+		if r.Outcome == trial.Slipped {
+			line.Interval = []analysis.Number{analysis.Number(r.Low), analysis.Number(r.High)}
+			line.Kind = &r.Kind
+		}
+		if why {
+			line.Why = r.Why(j.force)
+		}
+		v = line
+	}
+	if err := enc.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// slipTexts are the fields of a result for people, in the unit of its file; ""
+// where one does not apply.
+func slipTexts(j judged) (force, interval, at, flags string) {
+	r, u := j.result, j.force
+	switch r.Outcome {
+	case trial.Slipped:
+		force, at = u.Format(r.SlipForce, 4), fmt.Sprintf("%.3f s", r.SlipTime)
+		interval = u.Number(r.Low, 4) + " to " + u.Format(r.High, 4)
+	case trial.Held:
+		force, at = "at least "+u.Format(r.PeakForce, 4), fmt.Sprintf("%.3f s", r.PeakTime)
+	}
+	words := make([]string, len(r.Flags))
+	for i, f := range r.Flags {
+		words[i] = string(f)
+	}
+	return force, interval, at, strings.Join(words, " ")
+}
+
+// slipTable prints results in columns.
+type slipTable struct {
+	w    *tabwriter.Writer
+	rows int
+}
+
+func (s *slipTable) row(j judged) error {
+	if s.rows == 0 {
+		fmt.Fprintln(s.w, "file\toutcome\tforce\t95 % interval\tat\tkind\tflags")
+	}
+	s.rows++
+	force, interval, at, flags := slipTexts(j)
+	_, err := fmt.Fprintf(s.w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", j.file, j.result.Outcome, force, interval, at, j.result.Kind, flags)
+	return err
+}
+
+func (s *slipTable) end() error { return s.w.Flush() }
+
+// printWhy prints a result with the evidence in words.
+func printWhy(w io.Writer, j judged) error {
+	force, interval, at, flags := slipTexts(j)
+	line := j.file + ": " + j.result.Outcome.String()
+	for _, add := range []struct{ before, text, after string }{
+		{", ", force, ""}, {" (95 %: ", interval, ")"}, {" at ", at, ""}, {", ", string(j.result.Kind), ""}, {" [", flags, "]"},
+	} {
+		if add.text != "" {
+			line += add.before + add.text + add.after
+		}
+	}
+	for _, reason := range j.result.Why(j.force) {
+		line += "\n  " + reason
+	}
+	_, err := fmt.Fprintln(w, line)
+	return err
+}
