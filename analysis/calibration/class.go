@@ -1,0 +1,53 @@
+package calibration
+
+import "math"
+
+// Class is a class mark of ISO 376 that the points would meet. It is an
+// indication, not a certificate: the cell was not turned between the runs,
+// creep was not measured, and the weights were not shown to be traceable.
+type Class string
+
+// The class marks, best first.
+const (
+	Class00   Class = "00"
+	Class05   Class = "0.5"
+	Class1    Class = "1"
+	Class2    Class = "2"
+	ClassNone Class = "none"    // worse than the last class
+	NoClass   Class = "unknown" // the points do not tell all that is asked
+)
+
+// Limits of one class in percent, as Calibrate defines the deviations.
+type Limits struct {
+	Class                                                Class
+	Repeatability, Interpolation, ZeroReturn, Hysteresis float64
+}
+
+// ClassLimits lists the limits of ISO 376:2011, Table 2: b', f_c, f_0 and v (from
+// memory).
+func ClassLimits() []Limits {
+	return []Limits{
+		{Class00, 0.025, 0.025, 0.012, 0.07},
+		{Class05, 0.05, 0.05, 0.025, 0.15},
+		{Class1, 0.10, 0.10, 0.050, 0.30},
+		{Class2, 0.20, 0.20, 0.10, 0.50},
+	}
+}
+
+// classify finds the best class whose limits the deviations keep.
+func (r Result) classify() Class {
+	for _, d := range []Deviation{r.Repeatability, r.Interpolation, r.ZeroReturn, r.Hysteresis} {
+		if !d.Known() {
+			return NoClass
+		}
+	}
+	for _, l := range ClassLimits() {
+		if math.Abs(r.Repeatability.Percent) <= l.Repeatability &&
+			math.Abs(r.Interpolation.Percent) <= l.Interpolation &&
+			math.Abs(r.ZeroReturn.Percent) <= l.ZeroReturn &&
+			math.Abs(r.Hysteresis.Percent) <= l.Hysteresis {
+			return l.Class
+		}
+	}
+	return ClassNone
+}
