@@ -3,12 +3,34 @@ package table
 import (
 	"errors"
 	"math"
+	"math/bits"
 	"strconv"
 )
 
 // pow10 holds the powers of ten that a float64 carries exactly.
 var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+var pow10int = [16]uint64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
+
+// zeros are eight characters '0'.
+const zeros = 0x3030303030303030
+
+// digitRun counts the digits at the start (the low end) of eight characters
+// from which zeros was taken by exclusive or.
+func digitRun(x uint64) uint {
+	const low7 = 0x7f7f7f7f7f7f7f7f
+	other := (x&low7 + 0x7676767676767676 | x) &^ low7 // high bit of each byte above 9
+	return uint(bits.TrailingZeros64(other)) >> 3
+}
+
+// eightDigits is the number that eight digits make, the first in the lowest
+// byte. Pairs, then fours, then all are joined by one multiplication each.
+func eightDigits(x uint64) uint64 {
+	const pairs = 0x000000ff000000ff
+	x = x*10 + x>>8
+	return (x&pairs*(100+1000000<<32) + x>>16&pairs*(1+10000<<32)) >> 32
+}
 
 // exactInt is the greatest mantissa that a float64 carries exactly, with all
 // below it.

@@ -14,9 +14,16 @@ const (
 	chunk    = 128 << 10 // read at once; most traces fit
 	maxLine  = 1 << 20   // longest line
 	maxQuote = 8 << 10   // longest record that runs over several lines
+	slack    = 32        // bytes of the buffer behind what is read, so that looking ahead stays inside
 )
 
-var chunks = sync.Pool{New: func() any { b := make([]byte, chunk); return &b }}
+// room is the memory that reading one file takes; it is used again for the next.
+type room struct {
+	buf   [chunk]byte
+	block [slots][batch]float64
+}
+
+var rooms = sync.Pool{New: func() any { return new(room) }}
 
 // source gives the lines of a file from a buffer of bounded size.
 type source struct {
@@ -30,7 +37,7 @@ type source struct {
 	length   int // bytes of all of it
 	eof      bool
 	read     int64 // bytes read so far
-	pooled   *[]byte
+	room     *room
 }
 
 // fatal ends the reading of a file.
@@ -39,12 +46,12 @@ type fatal struct{ error }
 func (f fatal) Unwrap() error { return f.error }
 
 func newSource(name string, r io.Reader) *source {
-	b := chunks.Get().(*[]byte)
-	return &source{name: name, r: r, buf: *b, span: 1, pooled: b}
+	m := rooms.Get().(*room)
+	return &source{name: name, r: r, buf: m.buf[:], span: 1, room: m}
 }
 
-// release gives the buffer back; the source is of no use afterwards.
-func (s *source) release() { chunks.Put(s.pooled) }
+// release gives the room back; the source is of no use afterwards.
+func (s *source) release() { rooms.Put(s.room) }
 
 func (s *source) problem(column, format string, args ...any) Problem {
 	return Problem{s.name, s.line, column, fmt.Sprintf(format, args...)}
@@ -57,7 +64,7 @@ func (s *source) fill() error {
 		copy(s.buf, s.buf[s.pos:s.end])
 		s.pos, s.end = 0, s.end-s.pos
 	}
-	if s.end == len(s.buf)-1 { // one byte is kept for a last newline
+	if s.end == len(s.buf)-slack-1 { // one byte is kept for a last newline
 		if len(s.buf) > maxLine {
 			s.line += s.span
 			if bytes.IndexByte(s.buf[:s.end], 0) >= 0 {
@@ -65,12 +72,12 @@ func (s *source) fill() error {
 			}
 			return fatal{s.problem("row", "line longer than %d bytes; is this a CSV file?", maxLine)}
 		}
-		grown := make([]byte, 2*len(s.buf)+1)
+		grown := make([]byte, 2*len(s.buf)+slack)
 		copy(grown, s.buf[:s.end])
 		s.buf = grown
 	}
 	for empty := 0; ; empty++ {
-		n, err := s.r.Read(s.buf[s.end : len(s.buf)-1])
+		n, err := s.r.Read(s.buf[s.end : len(s.buf)-slack-1])
 		s.end += n
 		s.read += int64(n)
 		switch {

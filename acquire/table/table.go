@@ -61,3 +61,14 @@ func (q quantity) fromSI(v float64) float64 {
 	}
 	return q.FromSI(v)
 }
+
+// appendSI appends values in q, converted.
+func (q quantity) appendSI(to, values []float64) []float64 {
+	if q.si {
+		return append(to, values...)
+	}
+	for _, v := range values {
+		to = append(to, q.ToSI(v))
+	}
+	return to
+}

@@ -3,8 +3,6 @@ package table
 import (
 	"errors"
 	"io"
-	"math"
-	"slices"
 
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
@@ -47,7 +45,7 @@ func ReadTrace(name string, r io.Reader) (TraceFile, error) {
 func (f *TraceFile) Read(name string, r io.Reader) error {
 	s := newSource(name, r)
 	defer s.release()
-	p := traceParser{s: s, f: f}
+	p := traceParser{s: s, f: f, block: &s.room.block}
 	err := p.read()
 	var end fatal
 	if errors.As(err, &end) {
@@ -74,25 +72,32 @@ const (
 
 var slotNames = [slots]string{"t", "force", "travel", "seq", "counts", "segment"}
 
+// column is what the parser knows of a column of the file.
+type column struct {
+	slot int
+	frac uint // digits after the decimal mark in the row before
+}
+
 type traceParser struct {
 	s    *source
 	f    *TraceFile
 	ps   Problems
 	h    head
-	plan []int // slot of each column
+	plan []column
 
 	has                 [slots]bool
 	time, force, travel quantity
 	whole               []int // slots that take whole numbers only
 	micros              bool  // keep t as written, in microseconds
 
-	row    [slots]float64
-	last   float64 // s, time of the last good row as written
-	lastT  float64 // s, the same on the trace's clock
-	step   float64 // s, between the last two rows
-	offset float64 // s, from the time as written to the trace's clock
-	rows   int
-	fields [][]byte
+	block   *[slots][batch]float64 // the numbers of the rows at hand, as written
+	rows    int                    // good rows so far
+	last    float64                // s, time of the last of them as written
+	lastT   float64                // s, the same on the trace's clock
+	step    float64                // s, between the last two rows
+	offset  float64                // s, from the time as written to the trace's clock
+	segment float64
+	fields  [][]byte
 }
 
 func (p *traceParser) read() error {
@@ -114,9 +119,12 @@ func (p *traceParser) read() error {
 		if len(region) == 0 {
 			break
 		}
-		used, lines := p.fast(region)
-		p.s.skip(used, lines)
-		if used < len(region) {
+		used, rows := p.parse(len(region), batch)
+		if good := p.commit(rows); good < rows {
+			used, rows = p.parse(len(region), good)
+		}
+		p.s.skip(used, rows)
+		if rows < batch && used < len(region) {
 			if err := p.slow(); err != nil {
 				return err
 			}
@@ -155,13 +163,13 @@ func (p *traceParser) makePlan() bool {
 	if p.ps.Total > 0 {
 		return false
 	}
-	p.plan = make([]int, len(h.columns))
+	p.plan = make([]column, len(h.columns))
 	for i := range p.plan {
-		p.plan[i] = slotNone
+		p.plan[i].slot = slotNone
 	}
 	for slot, i := range place {
 		if i >= 0 {
-			p.plan[i], p.has[slot] = slot, true
+			p.plan[i].slot, p.has[slot] = slot, true
 		}
 	}
 	p.micros = p.has[slotCounts] && p.time.Name == "us"
@@ -186,7 +194,7 @@ func (p *traceParser) reserve() {
 	column := func(c *[]float64, has bool) {
 		if !has {
 			*c = nil
-		} else if cap(*c) < n {
+		} else if cap(*c) < n || *c == nil {
 			*c = make([]float64, 0, n)
 		}
 	}
@@ -196,7 +204,7 @@ func (p *traceParser) reserve() {
 	whole := func(c *[]int64, has bool) {
 		if !has {
 			*c = nil
-		} else if cap(*c) < n {
+		} else if cap(*c) < n || *c == nil {
 			*c = make([]int64, 0, n)
 		}
 	}
@@ -204,174 +212,4 @@ func (p *traceParser) reserve() {
 	whole(&f.Micros, p.micros)
 	whole(&f.Counts, p.has[slotCounts])
 	whole(&f.Segment, p.has[slotSegment])
-}
-
-// fast reads rows of plain decimals and stops at the first row that is
-// anything else, which slow then reads. region ends with a newline, so that no
-// loop over a field runs beyond it.
-func (p *traceParser) fast(region []byte) (used, lines int) {
-	plan, sep := p.plan, p.h.sep
-	mark := byte('.')
-	if p.h.comma {
-		mark = ','
-	}
-	last := len(plan) - 1
-	i := 0
-	for i < len(region) {
-		start := i
-		for column, slot := range plan {
-			if slot < 0 {
-				for region[i] != sep && region[i] != '\n' && region[i] != '"' && region[i] < 0x80 && region[i] != 0 {
-					i++
-				}
-			} else {
-				neg := region[i] == '-'
-				if neg {
-					i++
-				}
-				var mantissa uint64
-				from := i
-				for d := region[i] - '0'; d < 10; d = region[i] - '0' {
-					mantissa = mantissa*10 + uint64(d)
-					i++
-				}
-				digits, frac := i-from, 0
-				if c := region[i]; c == '.' || c == mark {
-					i++
-					point := i
-					for d := region[i] - '0'; d < 10; d = region[i] - '0' {
-						mantissa = mantissa*10 + uint64(d)
-						i++
-					}
-					frac = i - point
-					digits += frac
-				}
-				if uint(digits-1) >= 19 || mantissa > exactInt {
-					return start, lines
-				}
-				v := float64(mantissa)
-				if frac > 0 {
-					v /= pow10[frac]
-				}
-				if neg {
-					v = -v
-				}
-				p.row[slot] = v
-			}
-			if column < last {
-				if region[i] != sep {
-					return start, lines
-				}
-				i++
-			}
-		}
-		if region[i] == '\r' {
-			i++
-		}
-		if i >= len(region) || region[i] != '\n' {
-			return start, lines
-		}
-		i++
-		if !p.commit() {
-			return start, lines
-		}
-		lines++
-	}
-	return i, lines
-}
-
-// slow reads the next row whatever it holds and reports what is wrong with it.
-func (p *traceParser) slow() error {
-	fields, ok, err := readRecord(p.s, &p.h, p.fields, &p.ps)
-	if err != nil || !ok {
-		return err
-	}
-	p.fields = fields
-	for i, slot := range p.plan {
-		if slot < 0 {
-			continue
-		}
-		v, err := parseNumber(fields[i], p.h.comma)
-		if err != nil {
-			p.ps.add(p.s.problem(slotNames[slot], "%v", err))
-			ok = false
-			continue
-		}
-		switch {
-		case math.Abs(v) > maxNumber:
-			p.ps.add(p.s.problem(slotNames[slot], "%s is too large", quote(fields[i])))
-			ok = false
-		case slices.Contains(p.whole, slot) && !isWhole(v):
-			p.ps.add(p.s.problem(slotNames[slot], "%s is not a whole number", quote(fields[i])))
-			ok = false
-		}
-		p.row[slot] = v
-	}
-	if ok && !p.commit() {
-		p.ps.add(p.s.problem("t", "%.10g is not after %.10g of the row before; time must increase",
-			p.row[slotTime], p.time.FromSI(p.last)))
-	}
-	return nil
-}
-
-// maxNumber is far above any force, time or travel, and far enough below the
-// greatest float64 that no unit and no difference of two overflows.
-const maxNumber = 1e300
-
-// isWhole reports whether v is a whole number that a float64 holds exactly.
-func isWhole(v float64) bool { return v == math.Trunc(v) && math.Abs(v) <= exactInt }
-
-// commit appends the row; false where it may not follow the last one or a
-// whole number is none.
-func (p *traceParser) commit() bool {
-	f := p.f
-	for _, slot := range p.whole {
-		if !isWhole(p.row[slot]) {
-			return false
-		}
-	}
-	t := p.time.toSI(p.row[slotTime])
-	switch {
-	case p.rows == 0:
-	case p.has[slotSegment] && int64(p.row[slotSegment]) != f.Segment[p.rows-1]:
-		f.Breaks = append(f.Breaks, p.rows)
-		if p.step == 0 {
-			p.step = 1e-3 // a segment of one row tells no interval
-		}
-		p.offset = p.lastT + p.step - t
-	case !(t > p.last && t+p.offset > p.lastT):
-		return false
-	default:
-		p.step = t + p.offset - p.lastT
-	}
-	p.last, p.lastT = t, t+p.offset
-	p.rows++
-	f.Trace.T = append(f.Trace.T, p.lastT)
-	if p.has[slotForce] {
-		f.Trace.Force = append(f.Trace.Force, p.force.toSI(p.row[slotForce]))
-	}
-	if p.has[slotTravel] {
-		f.Trace.Travel = append(f.Trace.Travel, p.travel.toSI(p.row[slotTravel]))
-	}
-	if p.whole != nil {
-		p.keep()
-	}
-	return true
-}
-
-// keep appends what a device sent.
-func (p *traceParser) keep() {
-	f := p.f
-	for _, slot := range p.whole {
-		switch slot {
-		case slotTime:
-			f.Micros = append(f.Micros, int64(p.row[slot]))
-		case slotSeq:
-			f.Seq = append(f.Seq, int64(p.row[slot]))
-		case slotCounts:
-			f.Counts = append(f.Counts, int64(p.row[slot]))
-		case slotSegment:
-			f.Segment = append(f.Segment, int64(p.row[slot]))
-		}
-	}
 }
