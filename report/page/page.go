@@ -1,0 +1,136 @@
+package page
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+
+	"griptrial/analysis/trial"
+	"griptrial/report"
+	"griptrial/report/figure"
+)
+
+var (
+	//go:embed page.html
+	source string
+	//go:embed page.css
+	style string
+
+	tmpl = template.Must(template.New("page").Parse(source))
+)
+
+// view is what the template shows: every number is written already.
+type view struct {
+	Style                         template.CSS
+	Title, Question, Date, Remark string
+	Ended, Confidence, Command    string
+	Card                          report.Card
+	Rows                          []cardRow
+	Cautions                      []string
+	Figures                       []picture
+	Claims                        []claimRow
+	Warnings                      []warning
+	GripName                      string
+	HasTotal                      bool
+	Bounds                        []string
+	Facings                       []facingRow
+	Pairs                         []pairRow
+	TracesTitle                   string
+	Traces                        []template.HTML
+	PullHeads                     []head
+	Pulls                         []pullRow
+	Setup                         []fact
+	Methods                       []string
+	Files                         []report.RawFile
+}
+
+type picture struct {
+	Title string
+	SVG   template.HTML
+}
+
+type cardRow struct {
+	report.CardRow
+	Mark template.HTML
+}
+
+// Write writes the page.
+func Write(w io.Writer, in report.Input) error {
+	v := view{
+		Style:      template.CSS(style),
+		Title:      report.Brief(in.Title(), 200),
+		Question:   in.Study.Question,
+		Date:       in.Date(),
+		Remark:     in.Remark,
+		Ended:      in.Ended(),
+		Confidence: report.Given(in.Results.Confidence * 100),
+		Command:    in.Command,
+		Card:       in.Card(),
+		Cautions:   trial.Cautions,
+		Methods:    in.Methods(),
+		Files:      in.Files,
+	}
+	v.Card.Facing = brief(v.Card.Facing)
+	for _, r := range v.Card.Rows {
+		v.Rows = append(v.Rows, cardRow{r, mark(r.Index)})
+	}
+	if err := v.draw(in); err != nil {
+		return err
+	}
+	v.tables(in)
+	var buf bytes.Buffer
+	if err := tmpl.Execute(&buf, v); err != nil {
+		return fmt.Errorf("make the page: %w", err)
+	}
+	if _, err := w.Write(buf.Bytes()); err != nil {
+		return fmt.Errorf("write the page: %w", err)
+	}
+	return nil
+}
+
+// draw makes the figures and the small pictures of the traces.
+func (v *view) draw(in report.Input) error {
+	for _, f := range figure.All(in) {
+		if f.Name == "traces" {
+			v.TracesTitle = f.Title
+			continue
+		}
+		svg, err := inline(f)
+		if err != nil {
+			return err
+		}
+		v.Figures = append(v.Figures, picture{f.Title, svg})
+	}
+	for _, tr := range in.Traces {
+		svg, err := inline(figure.Trace(in, tr))
+		if err != nil {
+			return err
+		}
+		v.Traces = append(v.Traces, svg)
+	}
+	return nil
+}
+
+// inline gives a figure as trusted markup: figure escapes every name itself.
+func inline(f figure.Figure) (template.HTML, error) {
+	var buf bytes.Buffer
+	if err := f.Inline(&buf); err != nil {
+		return "", err
+	}
+	return template.HTML(buf.String()), nil
+}
+
+// mark is the small marker of a facing, as the figures draw it.
+func mark(index int) template.HTML {
+	return template.HTML(figure.Marker(index))
+}
+
+// brief shortens a name that would fill a screen; "" stays empty.
+func brief(name string) string {
+	if name == "" {
+		return ""
+	}
+	return report.Brief(name, 120)
+}
