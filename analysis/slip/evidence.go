@@ -1,30 +1,32 @@
 package slip
 
-import "math"
-
 // Meaning is what an event in the record was taken for.
 type Meaning string
 
-// What a drop or a knee can mean.
+// What a drop or a bend can mean.
 const (
 	MeansSlip   Meaning = "slip"     // gross motion followed
 	MeansSeat   Meaning = "seating"  // passed at once at the same stiffness
 	MeansHand   Meaning = "hand"     // let down or eased by the operator
 	MeansVanish Meaning = "vanished" // gone within a few samples, for good
-	MeansFaint  Meaning = "faint"    // too small to be told from noise
+	MeansFaint  Meaning = "faint"    // not more than the load's own ripple
+	MeansAfter  Meaning = "after"    // past the slip or the scale's end
+	MeansCreep  Meaning = "creep"    // the slope fell for good
 )
 
-// Event is one drop that was considered.
+// Event is one drop, or one bend of the rise, that was considered.
 type Event struct {
-	Time     float64 // s, at the top
-	Force    float64 // N, at the top
-	Drop     float64 // N
-	Fall     float64 // s, from 10 % to 90 % of the drop
-	Noise    float64 // N, scatter of one reading
-	Before   float64 // N/s, loading slope up to the top
-	After    float64 // N/s, slope of the reload; 0: none
-	Regained float64 // N, greatest force later; as far as the next event
-	Meaning  Meaning
+	Time    float64 // s, at the top
+	Force   float64 // N, at the top
+	Drop    float64 // N; 0 at a bend
+	Fall    float64 // s, from 10 % to 90 % of the drop
+	Ripple  float64 // N, usual swing of the load as it rises
+	Before  float64 // N/s, loading slope up to the top
+	After   float64 // N/s, slope of the reload; at a bend the slope beyond it
+	Later   float64 // N, greatest force between this drop and the next
+	Meaning Meaning
+
+	top, bottom int // bins
 }
 
 // Evidence is what the verdict rests on.
@@ -38,87 +40,84 @@ type Evidence struct {
 	Reverse bool    // the pull makes the readings fall
 }
 
-// swing is a top with the bottom that follows it.
-type swing struct{ top, bottom int }
+// arrest is how long a fall must pause to count as ended.
+const arrest = 0.16 // s
 
-// swings finds the turning points by a zig-zag with threshold h: one pass.
-func (s *signal) swings(h float64) []swing {
-	var out []swing
-	y := s.y
-	hi, lo, up := s.onset, s.onset, true
-	for i := s.onset; i < len(y); i++ {
-		if up {
-			if y[i] > y[hi] {
+// drops finds the falls of more than h: a zig-zag whose falls also end where
+// they pause. One pass.
+func (b *bins) drops(h float64) []Event {
+	var out []Event
+	hi, lo, rising := 0, 0, true
+	wait := max(arrest, 2.5*b.dt)
+	for i := range b.y {
+		v := b.y[i]
+		if rising {
+			if v > b.y[hi] {
 				hi = i
-			} else if y[i] < y[hi]-h {
-				out = append(out, swing{hi, i})
-				lo, up = i, false
+			} else if v < b.y[hi]-h {
+				out = append(out, Event{top: hi, bottom: i})
+				lo, rising = i, false
 			}
 			continue
 		}
-		if y[i] < y[lo] {
-			lo = i
-			out[len(out)-1].bottom = i
-		} else if y[i] > y[lo]+h {
-			hi, up = i, true
+		e := &out[len(out)-1]
+		if v < b.y[lo] {
+			// a new low that matters keeps the fall alive
+			if b.y[lo]-v > 0.3*h || b.t[i]-b.t[lo] < b.dt*1.5 {
+				lo = i
+			}
+			e.bottom = i
+			continue
+		}
+		if v > b.y[lo]+h || b.t[i]-b.t[lo] > wait {
+			hi, rising = i, true
 		}
 	}
 	return out
 }
 
-// fall is the time from 10 % to 90 % of a drop.
-func (s *signal) fall(w swing) float64 {
-	top, d := s.y[w.top], s.y[w.top]-s.y[w.bottom]
-	a, b := w.top, w.bottom
-	for i := w.top; i <= w.bottom; i++ {
-		if s.y[i] > top-0.1*d {
-			a = i
+// fall is the time from 10 % to 90 % of a drop, between bins by the straight
+// line.
+func (b *bins) fall(e Event) float64 {
+	top, d := b.y[e.top], b.y[e.top]-b.y[e.bottom]
+	cross := func(level float64, from int) float64 {
+		for i := from; i < e.bottom; i++ {
+			if b.y[i] >= level && b.y[i+1] < level {
+				return b.t[i] + (b.t[i+1]-b.t[i])*(b.y[i]-level)/(b.y[i]-b.y[i+1])
+			}
+		}
+		return b.t[e.bottom]
+	}
+	last := e.top
+	for i := e.top; i <= e.bottom; i++ {
+		if b.y[i] >= top-0.1*d {
+			last = i
 		}
 	}
-	for i := a; i <= w.bottom; i++ {
-		if s.y[i] < top-0.9*d {
-			b = i
-			break
-		}
-	}
-	if b <= a {
-		return s.dt
-	}
-	return s.t[b] - s.t[a]
+	a := cross(top-0.1*d, last)
+	z := cross(top-0.9*d, last)
+	return max(z-a, 0.3*b.dt)
 }
 
-// slope fits a line to the samples a..b by least squares.
-func (s *signal) slope(a, b int) float64 {
-	if b-a < 1 {
-		return 0
-	}
-	var n, st, sy float64
-	for i := a; i <= b; i++ {
-		n++
-		st += s.t[i]
-		sy += s.y[i]
-	}
-	mt, my := st/n, sy/n
-	var stt, sty float64
-	for i := a; i <= b; i++ {
-		stt += (s.t[i] - mt) * (s.t[i] - mt)
-		sty += (s.t[i] - mt) * (s.y[i] - my)
-	}
-	if stt == 0 {
-		return 0
-	}
-	return sty / stt
-}
+// reach is the most bins that a question about one event looks at.
+const reach = 400
 
-// loading is the slope of the rise up to sample top, over its upper part.
-func (s *signal) loading(top int) float64 {
+// loading is the slope of the rise up to bin top: the upper third of the
+// slopes over tenths of a second and more, from where the force last stood at
+// half that of the top. Pauses and falls so leave it alone.
+func (b *bins) loading(top int) float64 {
 	from := top
-	for from > s.onset && s.y[from] > 0.6*s.y[top] {
+	for from > 0 && top-from < reach && b.y[from] > 0.5*b.y[top] {
 		from--
 	}
-	m := s.slope(from, top)
-	if top-from < 3 {
-		m = s.slope(max(s.onset, top-3), top)
+	w := max(2, int(0.12/b.dt), (top-from)/24)
+	var m []float64
+	for i := top; i-w >= from; i -= w {
+		m = append(m, (b.y[i]-b.y[i-w])/(b.t[i]-b.t[i-w]))
 	}
-	return math.Max(m, 0)
+	if len(m) < 2 {
+		slope, _ := line(b.t, b.y, max(0, min(from, top-3)), top)
+		return max(0, slope)
+	}
+	return max(0, pick(m, len(m)*2/3))
 }

@@ -28,10 +28,10 @@ func (s *signal) flags(tie bool, peak float64) []Flag {
 			f = append(f, g)
 		}
 	}
-	add(s.sat, Saturated)
+	add(s.satAt < len(s.y), Saturated)
 	add(s.gaps > 0, Dropout)
 	add(s.spikes > 0, Spike)
-	add(math.Abs(s.drift) > 0, Drift)
+	add(s.drifted, Drift)
 	add(tie, TieSuspect)
 	add(s.short, Short)
 	add(s.step > 0.005*peak, Coarse)
@@ -42,155 +42,210 @@ func (s *signal) flags(tie bool, peak float64) []Flag {
 
 // decide walks through the drops in order of time.
 func (s *signal) decide(r *Result) (tie bool) {
-	y, t := s.y, s.t
-	peak := y[s.peak]
-	h := max(5*s.sigma, 1.2*s.step, 0.004*peak)
-	sw := s.swings(h)
-	last := len(y) - 1
-	seatRun := 0
-	_ = seatRun
-	for k, w := range sw {
-		if s.sat && w.top >= s.satAt {
-			break
+	b := s.bin()
+	peak := 0
+	for i, v := range b.y {
+		if v > b.y[peak] {
+			peak = i
 		}
-		d := y[w.top] - y[w.bottom]
-		e := Event{Time: t[w.top], Force: y[w.top], Drop: d, Fall: s.fall(w), Noise: s.sigma, Before: s.loading(w.top)}
-		next := last
-		if k+1 < len(sw) {
-			next = sw[k+1].top
-		}
-		e.Regained = y[next]
-		for i := w.bottom; i <= next; i++ {
-			e.Regained = max(e.Regained, y[i])
-		}
-		rate := 0.8 * d / e.Fall
-		gone := y[w.bottom] < 0.12*y[w.top] && e.Regained < 0.3*y[w.top]
-		quick := e.Fall <= max(4.2*s.dt, 0.12)
-		// back above the top, and how long it took
-		back := -1
-		for i := w.bottom; i <= next; i++ {
-			if y[i] > y[w.top] {
-				back = i
-				break
-			}
-		}
-		if back > 0 {
-			e.After = s.slope(w.bottom, back)
-		} else if next > w.bottom+2 {
-			e.After = s.slope(w.bottom, next)
-		}
-		switch {
-		case y[w.top] < 0.1*peak:
-			e.Meaning = MeansHand
-		case gone && e.Fall <= max(3.2*s.dt, 0.05):
-			e.Meaning = MeansVanish
-		case gone:
-			e.Meaning = MeansHand
-		case back > 0 && e.Regained > y[w.top]+max(0.5*d, 0.03*y[w.top]) && e.After > 0.6*e.Before:
-			e.Meaning = MeansSeat
-			if !quick {
-				e.Meaning = MeansHand
-			}
-		case quick && rate > 1.5*e.Before || d > 0.05*y[w.top] && rate > 6*e.Before:
-			e.Meaning = MeansSlip
-		case d < 0.05*y[w.top]:
-			e.Meaning = MeansFaint
-		default:
-			e.Meaning = MeansHand
-		}
-		r.Evidence.Events = append(r.Evidence.Events, e)
 	}
-	for k, e := range r.Evidence.Events {
+	rip := b.ripple(peak)
+	h := max(3.5*b.noise, 2.2*rip, 1.1*s.step, 0.004*b.y[peak])
+	ev := b.drops(h)
+	chosen := -1
+	seats := 0
+	for k := range ev {
+		e := &ev[k]
+		e.Time, e.Force, e.Ripple = b.t[e.top], b.y[e.top], rip
+		e.Drop = e.Force - b.y[e.bottom]
+		if chosen >= 0 || int(b.first[e.top+1]) > s.satAt {
+			e.Meaning = MeansAfter
+			e.Fall = b.fall(*e)
+			continue
+		}
+		next := len(b.y) - 1
+		if k+1 < len(ev) {
+			next = ev[k+1].top
+		}
+		s.weigh(&b, e, next, ev[k+1:])
 		switch e.Meaning {
-		case MeansSlip:
-			r.Evidence.Chosen = k
-			r.Outcome = trial.Slipped
-			r.Kind = Sharp
-			r.SlipForce, r.SlipTime = e.Force, e.Time
-			again := 0
-			for _, f := range r.Evidence.Events[k+1:] {
-				if f.Meaning == MeansSlip || f.Meaning == MeansSeat {
-					again++
-				}
-			}
-			if again >= 2 {
-				r.Kind = StickSlip
-			}
-			s.interval(r, sw[k].top, e)
-			return false
-		case MeansVanish:
-			r.Evidence.Chosen = k
-			if s.knee(r, sw[k].top) {
-				return false
-			}
-			return true
+		case MeansSlip, MeansVanish:
+			chosen = k
+		case MeansSeat:
+			seats++
 		}
 	}
-	if !s.sat && s.knee(r, s.peak) {
+	r.Evidence.Events = ev
+	end := peak
+	if chosen >= 0 {
+		end = ev[chosen].top
+	}
+	if k, ok := s.knee(&b, end); ok && int(b.first[k]) < s.satAt {
+		s.setCreep(r, &b, k)
 		return false
 	}
-	r.Outcome = trial.Held
+	if chosen < 0 {
+		r.Outcome = trial.Held
+		return false
+	}
+	r.Evidence.Chosen = chosen
+	if ev[chosen].Meaning == MeansVanish {
+		return true
+	}
+	r.Outcome, r.Kind = trial.Slipped, s.kind(&b, ev[chosen:])
+	s.interval(r, &b, ev[chosen])
 	return false
 }
 
-// interval puts bounds on a sharp slip.
-func (s *signal) interval(r *Result, top int, e Event) {
-	se := math.Hypot(s.sigma, s.restErr)
-	lag := e.Before * s.dt
-	r.Low = e.Force - 2*se - s.step/2
-	r.High = e.Force + 2*se + s.step/2 + 1.5*lag
-	r.SlipForce = e.Force + 0.5*lag
+// weigh says what one drop means, in the light of what followed.
+func (s *signal) weigh(b *bins, e *Event, next int, rest []Event) {
+	e.Fall = b.fall(*e)
+	e.Before = b.loading(e.top)
+	low := b.y[e.bottom]
+	for i := e.bottom; i <= next; i++ {
+		e.Later = max(e.Later, b.y[i])
+	}
+	quick := e.Fall <= 0.1+1.5*b.dt
+	gone := low < 0.12*e.Force+h0(s) && e.Later < 0.3*e.Force
+	switch {
+	case e.Force < 0.08*s.y[s.peak]:
+		e.Meaning = MeansHand
+	case gone && e.Fall <= max(0.05, 3*s.dt):
+		e.Meaning = MeansVanish
+	case gone:
+		e.Meaning = MeansHand
+	case quick && s.seats(b, e, next):
+		e.Meaning = MeansSeat
+	case quick && e.Drop/e.Fall > 1.2*e.Before:
+		e.Meaning = MeansSlip
+	case s.settles(b, e, next):
+		e.Meaning = MeansSlip
+	default:
+		e.Meaning = MeansHand
+	}
 }
 
-// knee looks for a gradual loss of slope that ends at top.
-func (s *signal) knee(r *Result, top int) bool {
-	y, t := s.y, s.t
-	// slopes over windows of a fixed share of the rise
-	win := max((t[top]-t[s.onset])/25, 3*s.dt)
-	type seg struct {
-		a, b int
-		m    float64
-	}
-	var segs []seg
-	for a := s.onset; a < top; {
-		b := a
-		for b < top && t[b]-t[a] < win {
-			b++
-		}
-		segs = append(segs, seg{a, b, s.slope(a, b)})
-		a = b
-	}
-	if len(segs) < 8 {
+func h0(s *signal) float64 { return 3*s.sigma + s.step }
+
+// seats tells whether the force climbs back at the loading slope and well past
+// the top.
+func (s *signal) seats(b *bins, e *Event, next int) bool {
+	if e.Later < e.Force+max(0.3*e.Drop, 0.03*e.Force) {
 		return false
 	}
-	ms := make([]float64, 0, len(segs))
-	for _, g := range segs {
-		if y[g.a] < 0.85*y[top] {
-			ms = append(ms, g.m)
-		}
+	back := e.bottom
+	for back < next && b.y[back] < e.Force {
+		back++
 	}
-	if len(ms) < 4 {
+	e.After = (e.Force - b.y[e.bottom]) / (b.t[back] - b.t[e.bottom])
+	trend := (e.Later - e.Force) / (b.t[next] - b.t[e.top])
+	return e.After > 0.5*e.Before && trend > 0.3*e.Before
+}
+
+// settles tells whether a slower drop comes out of a rise and ends on a level
+// that stays: the part slides on.
+func (s *signal) settles(b *bins, e *Event, next int) bool {
+	if e.Fall > 0.45 || e.Drop > 0.15*e.Force {
 		return false
 	}
-	ms = ms[len(ms)/2:]
-	full := median(ms)
-	// the last stretch that is steep
-	k := len(segs) - 1
-	for k >= 0 && segs[k].m < 0.5*full {
+	// the rise goes on to the top
+	from := e.top
+	for from > 0 && b.t[e.top]-b.t[from] < 0.25 {
+		from--
+	}
+	if rise, _ := line(b.t, b.y, from, e.top); rise < 0.3*e.Before {
+		return false
+	}
+	// flat afterwards
+	low := b.y[e.bottom]
+	to := e.bottom
+	for to < len(b.y)-1 && b.t[to]-b.t[e.bottom] < 0.35 {
+		to++
+	}
+	if b.t[to]-b.t[e.bottom] < 0.15 {
+		return false
+	}
+	for i := e.bottom; i <= to; i++ {
+		if b.y[i] > low+0.75*e.Drop+2*e.Ripple || b.y[i] < low-0.5*e.Drop {
+			return false
+		}
+	}
+	return true
+}
+
+// kind tells sharp from stick-slip by the drops after the slip.
+func (s *signal) kind(b *bins, ev []Event) Kind {
+	again := 0
+	for _, e := range ev[1:] {
+		if e.Drop > 0.03*ev[0].Force && e.Fall <= 0.1+1.5*b.dt {
+			again++
+		}
+	}
+	if again >= 2 {
+		return StickSlip
+	}
+	return Sharp
+}
+
+// interval puts bounds on a sharp slip.
+func (s *signal) interval(r *Result, b *bins, e Event) {
+	top := int(b.first[e.top])
+	for i := int(b.first[max(0, e.top-1)]); i < int(b.first[min(e.top+2, len(b.y))]); i++ {
+		if s.y[i] > s.y[top] {
+			top = i
+		}
+	}
+	se := math.Hypot(s.sigma, s.restErr)
+	lag := e.Before * s.dt
+	r.SlipForce, r.SlipTime = s.y[top]+0.5*lag, s.t[top]
+	r.Low = s.y[top] - 2*se - s.step/2
+	r.High = s.y[top] + 2*se + s.step/2 + 1.5*lag
+}
+
+// knee looks for a lasting fall of the slope before bin top: below half the
+// loading slope from the knee on, with the force still rising by some percent
+// for a good part of the loading time.
+func (s *signal) knee(b *bins, top int) (int, bool) {
+	rise := b.t[top] - b.t[0]
+	w := max(2, int(rise/40/b.dt), int(0.06/b.dt))
+	n := top / w
+	if n < 8 {
+		return 0, false
+	}
+	m := make([]float64, n) // slope of piece i, which ends at top-(n-1-i)·w
+	for i := range m {
+		z := top - (n-1-i)*w
+		m[i] = (b.y[z] - b.y[z-w]) / (b.t[z] - b.t[z-w])
+	}
+	var steep []float64
+	for i := range m {
+		z := top - (n-1-i)*w
+		if b.y[z] > 0.2*b.y[top] && b.y[z] < 0.85*b.y[top] {
+			steep = append(steep, m[i])
+		}
+	}
+	if len(steep) < 3 {
+		return 0, false
+	}
+	full := median(steep)
+	k := n - 1
+	for k >= 0 && m[k] < 0.5*full {
 		k--
 	}
-	if k < 0 || k >= len(segs)-3 {
-		return false
+	if k < 0 || k > n-4 {
+		return 0, false
 	}
-	at := segs[k].b
-	share := 1 - y[at]/y[top]
-	if share < 0.025 || share > 0.35 || t[top]-t[at] < 0.08*(t[top]-t[s.onset]) {
-		return false
+	z := top - (n-1-k)*w
+	share := 1 - b.y[z]/b.y[top]
+	if share < 0.025 || share > 0.45 || b.t[top]-b.t[z] < max(0.3, 0.1*rise) {
+		return 0, false
 	}
-	r.Outcome = trial.Slipped
-	r.Kind = Creep
-	r.SlipForce, r.SlipTime = y[at], t[at]
-	half := full * win
-	r.Low, r.High = y[at]-half/2-2*s.sigma, y[at]+half/2+2*s.sigma
-	return true
+	return z, true
+}
+
+func (s *signal) setCreep(r *Result, b *bins, k int) {
+	r.Outcome, r.Kind = trial.Slipped, Creep
+	r.SlipForce, r.SlipTime = b.y[k], b.t[k]
+	m := b.loading(k)
+	r.Low, r.High = b.y[k]-m*0.1-2*b.noise, b.y[k]+m*0.1+2*b.noise
 }

@@ -58,3 +58,20 @@ func pick(x []float64, k int) float64 {
 	}
 	return x[k]
 }
+
+// sampledMedian is the median of f(0)..f(n-1), taken over a regular part of
+// them where they are many.
+func sampledMedian(n int, f func(int) float64) float64 {
+	if n <= 0 {
+		return 0
+	}
+	stride := 1 + (n-1)/sampled
+	x := make([]float64, 0, (n+stride-1)/stride)
+	for k := 0; k*stride < n; k++ {
+		// scattered within each stride, so that no rhythm in the data is met
+		if i := k*stride + (31*k*k+17*k)%stride; i < n {
+			x = append(x, f(i))
+		}
+	}
+	return median(x)
+}

@@ -51,6 +51,7 @@ const (
 type Options struct {
 	Division float64 // N, reading step; 0: found from the data
 	Capacity float64 // N, scale's end; 0: found from the data
+	Breaks   int     // places where time of unknown length is missing, as a reader found them
 }
 
 // Result is what one record says. A number that does not apply is NaN.

@@ -16,8 +16,8 @@ func (r Result) Why(u unit.Unit) []string {
 		if i == r.Evidence.Chosen {
 			mark = " (chosen)"
 		}
-		out = append(out, fmt.Sprintf("at %.3f s: from %s down by %s in %.0f ms, noise %s; loading %s/s before, %s/s after; back up to %s: %s%s",
-			e.Time, f(e.Force), f(e.Drop), 1000*e.Fall, f(e.Noise), f(e.Before), f(e.After), f(e.Regained), e.Meaning, mark))
+		out = append(out, fmt.Sprintf("at %.3f s: from %s down by %s in %.0f ms, ripple %s; loading %s/s before, %s/s after; back up to %s: %s%s",
+			e.Time, f(e.Force), f(e.Drop), 1000*e.Fall, f(e.Ripple), f(e.Before), f(e.After), f(e.Later), e.Meaning, mark))
 	}
 	switch {
 	case r.Outcome == trial.Held:

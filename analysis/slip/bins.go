@@ -1,0 +1,92 @@
+package slip
+
+import "math"
+
+// binWidth is the time over which readings are averaged before the shape of
+// the pull is judged: no hand is quicker, and a cycle of 50 Hz hum averages
+// out. Slower records are judged reading by reading.
+const binWidth = 0.020 // s
+
+// bins is the record from onset to end in steps of binWidth.
+type bins struct {
+	t, y  []float64
+	first []int32 // first sample of each bin
+	noise float64 // N, scatter of a bin's mean
+	dt    float64 // s, usual spacing
+}
+
+func (s *signal) bin() bins {
+	n := len(s.y)
+	per := max(1, binWidth/s.dt)
+	room := int(float64(n-s.onset)/per) + 2
+	b := bins{t: make([]float64, 0, room), y: make([]float64, 0, room), first: make([]int32, 0, room)}
+	for i := s.onset; i < n; {
+		end := s.t[i] + binWidth - s.dt/2
+		st, sy, k := s.t[i], s.y[i], 1.0
+		j := i + 1
+		for j < n && s.t[j] < end {
+			st += s.t[j]
+			sy += s.y[j]
+			k++
+			j++
+		}
+		b.t = append(b.t, st/k)
+		b.y = append(b.y, sy/k)
+		b.first = append(b.first, int32(i))
+		i = j
+	}
+	b.first = append(b.first, int32(n))
+	b.dt = max(s.dt, binWidth)
+	b.noise = max(s.sigma/math.Sqrt(per), s.step/math.Sqrt(12*per))
+	return b
+}
+
+// line fits y = level + slope·(t − t[b]) to the points a..b by least squares.
+func line(t, y []float64, a, b int) (slope, level float64) {
+	if b <= a {
+		return 0, y[b]
+	}
+	n := float64(b - a + 1)
+	var st, sy float64
+	for i := a; i <= b; i++ {
+		st += t[i] - t[b]
+		sy += y[i]
+	}
+	mt, my := st/n, sy/n
+	var stt, sty float64
+	for i := a; i <= b; i++ {
+		d := t[i] - t[b] - mt
+		stt += d * d
+		sty += d * (y[i] - my)
+	}
+	if stt == 0 {
+		return 0, my
+	}
+	slope = sty / stt
+	return slope, my - slope*mt
+}
+
+// ripple is the usual swing of the force about its own course while the load
+// rises: noise, hum and the tremor of a hand together. It is the 90th
+// percentile of the departure of a bin from the mean of the bins around it, 0.3
+// s on, between a quarter of the peak and the peak.
+func (b *bins) ripple(peak int) float64 {
+	w := max(2, int(0.15/b.dt))
+	from := peak
+	for from > 0 && b.y[from] > 0.2*b.y[peak] {
+		from--
+	}
+	if peak-from < 3*w+4 {
+		return 1.6 * b.noise
+	}
+	sum := 0.0
+	for i := from; i <= from+2*w; i++ {
+		sum += b.y[i]
+	}
+	var dev []float64
+	for i := from + w; i+w < peak; i++ {
+		dev = append(dev, math.Abs(b.y[i]-sum/float64(2*w+1)))
+		sum += b.y[i+w+1] - b.y[i-w]
+	}
+	return max(1.6*b.noise, pick(dev, len(dev)*9/10))
+}

@@ -1,0 +1,161 @@
+package slip
+
+import (
+	"math"
+
+	"griptrial/analysis/trial"
+)
+
+// setRest finds the sign, the rest offset with its drift, and the start of the
+// load; afterwards y is the force above rest.
+func (s *signal) setRest() {
+	y, n := s.y, len(s.y)
+	head := min(n, max(5, n/50))
+	b := sampledMedian(head, func(i int) float64 { return y[i] })
+	lo, hi := y[0], y[0]
+	for _, v := range y {
+		lo, hi = min(lo, v), max(hi, v)
+	}
+	if b-lo > hi-b {
+		s.sign = -1
+		for i := range y {
+			y[i] = -y[i]
+		}
+		b, lo, hi = -b, -hi, -lo
+	}
+	amp := hi - b
+	thr := max(0.04*amp, 5*s.sigma, 1.5*s.step)
+	on := 0
+	for on < n-1 && y[on] < b+max(0.5*amp, thr) {
+		on++
+	}
+	for on > 0 && y[on] > b+thr {
+		on--
+	}
+	s.onset = on
+	foot := on - on/8 // the foot of the load lies before the threshold
+	if foot < 3 {
+		s.noRest = true
+		foot = min(n, 3)
+		if tail := s.tail(lo, thr); tail >= 3 {
+			b = sampledMedian(tail, func(i int) float64 { return y[n-tail+i] })
+		} else {
+			b = lo
+		}
+	} else {
+		b = sampledMedian(foot, func(i int) float64 { return y[i] })
+	}
+	s.rest = s.sign * b
+	quiet := 1.4826 * sampledMedian(foot, func(i int) float64 { return math.Abs(y[i] - b) })
+	if s.noRest {
+		quiet = 0
+	}
+	s.sigma = max(s.sigma, quiet, s.step/math.Sqrt(12))
+	s.restErr = s.sigma / math.Sqrt(float64(foot))
+	slope, mid := 0.0, 0.0
+	if tail := s.tail(b, thr); !s.noRest && tail >= 5 {
+		slope, mid = s.driftTo(b, foot, tail)
+	}
+	for i := range y {
+		y[i] -= b + slope*(s.t[i]-mid)
+		if y[i] > y[s.peak] {
+			s.peak = i
+		}
+	}
+	if y[s.peak] < max(8*s.sigma, 3*s.step) || n-on < 5 {
+		s.short = true
+	}
+}
+
+// tail counts the samples at the end of the record that lie near the rest b.
+func (s *signal) tail(b, thr float64) int {
+	n := len(s.y)
+	i := n
+	for i > 0 && math.Abs(s.y[i-1]-b) < thr {
+		i--
+	}
+	return n - i - (n-i)/4 // the end of the let-down is no rest
+}
+
+// driftTo measures the drift from the rest before the pull to the rest after
+// it, and where the line through both has the value b. Zero where the two
+// agree within their errors.
+func (s *signal) driftTo(b float64, foot, tail int) (slope, mid float64) {
+	n := len(s.y)
+	end := sampledMedian(tail, func(i int) float64 { return s.y[n-tail+i] })
+	t0 := (s.t[0] + s.t[foot-1]) / 2
+	t1 := (s.t[n-tail] + s.t[n-1]) / 2
+	err := 1.25 * s.sigma * math.Sqrt(1/float64(foot)+1/float64(tail))
+	if math.Abs(end-b) < 3*err+s.step/2 || t1 <= t0 {
+		return 0, 0
+	}
+	s.drifted = true
+	return (end - b) / (t1 - t0), t0
+}
+
+// findEnd looks for readings that stand at the scale's end: a flat top of
+// equal raw readings that the load ran into.
+func (s *signal) findEnd(tr trial.Trace, o Options) {
+	if s.short || len(s.y) != len(tr.Force) {
+		return
+	}
+	raw := tr.Force
+	top := math.Inf(-1)
+	for _, f := range raw {
+		top = max(top, s.sign*f)
+	}
+	if o.Capacity > 0 {
+		if top >= o.Capacity-max(s.step/2, 1e-6*o.Capacity) {
+			s.satAt = firstAt(raw, s.sign, o.Capacity-max(s.step/2, 1e-6*o.Capacity))
+		}
+		return
+	}
+	at, count, run, longest := len(raw), 0, 0, 0
+	tol := 1e-9 * (math.Abs(top) + math.Abs(s.rest))
+	for i, f := range raw {
+		if s.sign*f < top-tol {
+			run = 0
+			continue
+		}
+		if count == 0 {
+			at = i
+		}
+		count++
+		run++
+		longest = max(longest, run)
+	}
+	need := 4
+	if s.step > 0.3*s.sigma { // equal readings are nothing special: the load must have run into it
+		rate := s.rateBefore(at)
+		if rate <= 0 {
+			return
+		}
+		need = 4 + int(2.5*s.step/(rate*s.dt))
+		count = longest
+	}
+	if count >= need {
+		s.satAt = at
+	}
+}
+
+// rateBefore is the loading slope over the last tenth of the force before
+// sample at, at least four samples and four divisions.
+func (s *signal) rateBefore(at int) float64 {
+	from := at
+	for from > s.onset && (at-from < 4 || s.y[from] > s.y[at]-max(0.1*s.y[at], 4*s.step)) {
+		from--
+	}
+	if at <= from {
+		return 0
+	}
+	return (s.y[at] - s.y[from]) / (s.t[at] - s.t[from])
+}
+
+func firstAt(raw []float64, sign, level float64) int {
+	for i, f := range raw {
+		if sign*f >= level {
+			return i
+		}
+	}
+	return len(raw)
+}
