@@ -35,14 +35,13 @@ func (f ReadingsFile) Text(i int, column string) string {
 // ReadReadings reads facing and force [unit], and where the file has them
 // clamp [unit], outcome, division [unit], block, sample, order, clampings,
 // note, pull, weight [unit], level, study, and the interval of a slip force
-// found in a trace, force low [unit] and force high [unit]. Other columns are
-// kept as text.
+// found in a trace, low [unit] and high [unit]. Other columns are kept as text.
 //
 // Without an outcome column every pull slipped. A void pull needs no force; any
 // other needs one above zero, or zero read to a division. An empty clamp,
-// weight, division, order or clampings is not known. A weight without a unit
-// is somebody else's column and only kept, and so is a pull that is no whole
-// number.
+// weight, division, order or clampings is not known. A weight, low or high
+// without a unit is somebody else's column and only kept, and so is a pull that
+// is no whole number.
 //
 // The error is a *Problems where rows or columns are at fault; the good rows
 // are returned beside it. name stands for the file in messages.
@@ -123,18 +122,21 @@ func (p *readingsParser) makePlan() bool {
 	p.force, p.forceQ = h.quantity(s, "force", unit.Force, &p.ps)
 	p.clamp, p.clampQ = h.quantity(s, "clamp", unit.Force, &p.ps)
 	p.division, p.divisionQ = h.quantity(s, "division", unit.Force, &p.ps)
-	p.low, p.lowQ = h.quantity(s, "force low", unit.Force, &p.ps)
-	p.high, p.highQ = h.quantity(s, "force high", unit.Force, &p.ps)
-	p.weight = h.find("weight")
-	if p.weight >= 0 && h.columns[p.weight].Unit != "" {
-		p.weight, p.weightQ = h.quantity(s, "weight", unit.Mass, &p.ps)
-	} else {
-		p.weight = -1
-	}
+	p.low, p.lowQ = p.ours("low", unit.Force)
+	p.high, p.highQ = p.ours("high", unit.Force)
+	p.weight, p.weightQ = p.ours("weight", unit.Mass)
 	h.missing(s, "facing", "facing", &p.ps)
 	h.missing(s, "force", "force [N]", &p.ps)
 	p.f.Force = p.forceQ.Unit
 	return p.ps.Total == 0
+}
+
+// ours finds a column that is ours only if it names a unit.
+func (p *readingsParser) ours(name string, k unit.Kind) (place int, q quantity) {
+	if i := p.h.find(name); i < 0 || p.h.columns[i].Unit == "" {
+		return -1, quantity{}
+	}
+	return p.h.quantity(p.s, name, k, &p.ps)
 }
 
 // row turns the fields into a reading, or reports all that is wrong with them.

@@ -51,7 +51,7 @@ func appendField(dst []byte, s string, first bool) []byte {
 func ReadingColumns(force unit.Unit) []string {
 	in := " [" + force.Name + "]"
 	return []string{"pull", "facing", "force" + in, "outcome", "clamp" + in, "division" + in,
-		"force low" + in, "force high" + in, "block", "sample", "level", "weight [kg]", "order", "clampings", "note"}
+		"low" + in, "high" + in, "block", "sample", "level", "weight [kg]", "order", "clampings", "note"}
 }
 
 // AppendReading appends one row that ReadReadings reads back as the same
