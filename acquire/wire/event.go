@@ -14,6 +14,8 @@ const (
 	KindSegment
 	// KindDamaged is a piece of input that was rejected, as it came.
 	KindDamaged
+	// KindDuplicate is a sample that came twice; the second one is dropped.
+	KindDuplicate
 	// KindStalled tells that nothing has come for a while.
 	KindStalled
 	// KindNoFacts tells that a device did not state its facts, even when asked.
@@ -24,11 +26,12 @@ const (
 type Event struct {
 	Kind    Kind
 	Arrival time.Time     // when its bytes arrived; zero without a clock
-	Sample  Sample        // KindSample
+	Sample  Sample        // KindSample, KindDuplicate
 	Fact    Fact          // KindFact
 	Segment Break         // KindSegment
 	Damaged Damaged       // KindDamaged
 	Silent  time.Duration // KindStalled: how long nothing has come
+	Again   bool          // KindStalled: this silence was reported before; a person should look
 	Seen    string        // KindNoFacts: what was seen instead, in plain words
 }
 
@@ -72,26 +75,4 @@ type Damaged struct {
 	Raw  []byte // as it came, without the LF
 	Why  string
 	Part bool // more pieces of the same line follow; the line is counted once
-}
-
-// Account says what became of everything that came. Samples plus Lost is the
-// number of conversions that the device sent.
-type Account struct {
-	Samples    int64             `json:"samples"`    // accepted
-	Lost       int64             `json:"lost"`       // known by the gaps in the numbering
-	Rejected   int64             `json:"rejected"`   // damaged or suspect lines
-	Duplicates int64             `json:"duplicates"` // lines that came twice
-	Segments   int               `json:"segments"`   // stretches with one clock
-	Saturated  int64             `json:"saturated"`  // samples at an end of the range
-	Stalls     int64             `json:"stalls"`     // times nothing came for too long
-	RateHz     *float64          `json:"rate_hz"`    // measured by the device's clock; nil: fewer than two samples
-	Stuck      int64             `json:"stuck"`      // runs of at least 20 equal values
-	Facts      map[string]string `json:"facts"`      // last value of each
-	Warnings   []Warning         `json:"warnings,omitempty"`
-}
-
-// Warning is something about the stream that a person should know.
-type Warning struct {
-	Code string `json:"code"`
-	Text string `json:"text"`
 }

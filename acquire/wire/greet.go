@@ -30,7 +30,7 @@ func (r *Reader) greetings() {
 	if g.done || g.ask == nil {
 		return
 	}
-	if len(r.acc.Facts) > 0 {
+	if len(r.facts) > 0 {
 		g.done = true
 		return
 	}
@@ -39,7 +39,7 @@ func (r *Reader) greetings() {
 	}
 	waited := r.arrival.Sub(g.since)
 	switch {
-	case !g.asked && (waited >= bootWait || waited >= runningWait && r.acc.Samples > 0):
+	case !g.asked && (waited >= bootWait || waited >= runningWait && r.tally.acc.Samples > 0):
 		g.asked = true
 		g.since = r.arrival
 		if _, err := g.ask.Write([]byte{'?'}); err != nil {
@@ -54,12 +54,12 @@ func (r *Reader) greetings() {
 // seen says what came instead of facts.
 func (r *Reader) seen() string {
 	switch {
-	case r.acc.Samples > 0:
+	case r.tally.acc.Samples > 0:
 		return "it sends samples but does not say who it is"
 	case r.greet.bytes == 0:
 		return "nothing came at all: is it powered, and is this the right port?"
-	case r.acc.Rejected == 0:
+	case r.tally.acc.Rejected == 0:
 		return fmt.Sprintf("%d bytes came but no end of a line: the speed (baud) is likely wrong", r.greet.bytes)
 	}
-	return fmt.Sprintf("%d lines came and none was whole: the speed (baud) is likely wrong, or this is another kind of instrument", r.acc.Rejected)
+	return fmt.Sprintf("%d lines came and none was whole: the speed (baud) is likely wrong, or this is another kind of instrument", r.tally.acc.Rejected)
 }

@@ -2,9 +2,7 @@ package wire
 
 import (
 	"errors"
-	"fmt"
 	"io"
-	"maps"
 	"math"
 	"os"
 	"strconv"
@@ -34,14 +32,14 @@ type Reader struct {
 	buf     []byte
 	scan    scanner
 	track   *tracker
-	acc     Account
+	facts   map[string]bool
+	tally   tally
 	queue   []Event
 	head    int
 	err     error
 	arrival time.Time
 	silent  time.Duration // since the last whole line, as far as Read was waiting
 	told    int           // stall notices given in this silence
-	excess  bool          // more facts than are kept
 	greet   greeting
 }
 
@@ -59,8 +57,9 @@ func NewReader(src io.Reader, o ReaderOptions) *Reader {
 	r := &Reader{src: src, now: o.Now, buf: make([]byte, readSize)}
 	r.scan.first = o.Joined
 	r.greet.ask = o.Ask
-	r.acc.Facts = map[string]string{}
-	r.track = newTracker(&r.acc, r.push)
+	r.facts = map[string]bool{}
+	r.tally = newTally()
+	r.track = newTracker(r.push)
 	return r
 }
 
@@ -77,6 +76,7 @@ func (r *Reader) Next() (Event, error) {
 	}
 	e := r.queue[r.head]
 	r.head++
+	r.tally.add(e)
 	return e, nil
 }
 
@@ -124,9 +124,6 @@ func (r *Reader) found(s scanned) {
 		r.heard()
 		r.fact(s.key, s.value)
 	case KindDamaged:
-		if !s.part {
-			r.acc.Rejected++
-		}
 		r.push(Event{Kind: KindDamaged, Arrival: r.arrival,
 			Damaged: Damaged{Raw: append([]byte(nil), s.raw...), Why: s.why, Part: s.part}})
 	}
@@ -142,26 +139,23 @@ func (r *Reader) heard() { r.silent, r.told = 0, 0 }
 func (r *Reader) noticeSilence() {
 	limit := max(minStall, time.Duration(5*r.track.period)*time.Microsecond)
 	if r.told == 0 && r.silent > limit && r.track.started {
-		r.acc.Stalls++
 		r.told = 1
 		r.push(Event{Kind: KindStalled, Arrival: r.arrival, Silent: r.silent})
 	}
-	if r.told < 2 && r.silent > max(longStall, limit) {
+	if r.told == 1 && r.silent > max(longStall, limit) {
 		r.told = 2
-		r.push(Event{Kind: KindStalled, Arrival: r.arrival, Silent: r.silent})
+		r.push(Event{Kind: KindStalled, Arrival: r.arrival, Silent: r.silent, Again: true})
 	}
 }
 
 // fact keeps a fact and tells the tracker what concerns it.
 func (r *Reader) fact(key, value string) {
-	if _, known := r.acc.Facts[key]; !known && len(r.acc.Facts) == maxFacts {
-		r.excess = true
-		r.acc.Rejected++
+	if !r.facts[key] && len(r.facts) == maxFacts {
 		r.push(Event{Kind: KindDamaged, Arrival: r.arrival,
 			Damaged: Damaged{Raw: []byte("#" + key + "=" + value), Why: whyFacts}})
 		return
 	}
-	r.acc.Facts[key] = value
+	r.facts[key] = true
 	k := r.track
 	switch key {
 	case "boot":
@@ -182,37 +176,6 @@ func (r *Reader) fact(key, value string) {
 	r.push(Event{Kind: KindFact, Arrival: r.arrival, Fact: Fact{key, value}})
 }
 
-// Account returns what became of everything read so far.
-func (r *Reader) Account() Account {
-	a := r.acc
-	a.Facts = maps.Clone(r.acc.Facts)
-	k := r.track
-	if k.span > 0 {
-		rate := float64(k.conversions) / k.span * 1e6
-		a.RateHz = &rate
-	}
-	a.Warnings = r.warnings(a)
-	return a
-}
-
-func (r *Reader) warnings(a Account) []Warning {
-	var w []Warning
-	add := func(code, text string, args ...any) {
-		w = append(w, Warning{code, fmt.Sprintf(text, args...)})
-	}
-	if a.RateHz != nil && r.track.nominal > 0 {
-		if stated := 1e6 / r.track.nominal; math.Abs(*a.RateHz/stated-1) > 0.2 {
-			add("rate-off", "samples come at %.4g/s but the device states %.4g/s: check the converter and its wiring", *a.RateHz, stated)
-		}
-	}
-	if a.Stuck > 0 {
-		add("stuck", "the value stood still for %d samples or more, %d times: check that the converter answers", stuckRun, a.Stuck)
-	}
-	if a.Saturated > 0 {
-		add("saturated", "%d samples at the end of the converter's range: the true value lies beyond", a.Saturated)
-	}
-	if r.excess {
-		add("many-facts", "the device states more than %d facts; the rest was dropped", maxFacts)
-	}
-	return w
-}
+// Account returns what became of everything that the events handed out so far
+// tell.
+func (r *Reader) Account() Account { return r.tally.account(r.track.nominal) }

@@ -31,17 +31,17 @@ type arrived struct {
 // tracker follows the two counters of the samples.
 type tracker struct {
 	emit func(Event)
-	acc  *Account
 
-	started bool
-	last    arrived
-	seq, t  int64 // of last, unwrapped
-	recent  []line
-	steps   []float64 // us for each conversion, the last ones of this segment
-	next    int       // place in steps to overwrite
-	sorted  []float64 // scratch for the median
-	period  float64   // us; median of steps; 0: not known
-	nominal float64   // us, by the fact sps; 0: not stated
+	started  bool
+	segments int
+	last     arrived
+	seq, t   int64 // of last, unwrapped
+	recent   []line
+	steps    []float64 // us for each conversion, the last ones of this segment
+	next     int       // place in steps to overwrite
+	sorted   []float64 // scratch for the median
+	period   float64   // us; median of steps; 0: not known
+	nominal  float64   // us, by the fact sps; 0: not stated
 
 	held     []arrived
 	heldStep float64 // us; interval of the held run when it differs from period
@@ -50,20 +50,18 @@ type tracker struct {
 	bootSeen          bool
 	bootNew           bool // first seen since the last sample
 	bootChanged       bool // changed since the last sample
-	conversions       int64
-	span              float64 // us that conversions took
-	equal             int     // values in a row equal to the last one
+	equal             int  // values in a row equal to the last one
 	lowRail, highRail int32
 }
 
-func newTracker(acc *Account, emit func(Event)) *tracker {
-	return &tracker{emit: emit, acc: acc, lowRail: minCounts, highRail: maxCounts}
+func newTracker(emit func(Event)) *tracker {
+	return &tracker{emit: emit, lowRail: minCounts, highRail: maxCounts}
 }
 
 // sample takes the next line that passed grammar and checksum.
 func (k *tracker) sample(l arrived) {
 	if slices.Contains(k.recent, l.line) && !k.bootChanged {
-		k.acc.Duplicates++
+		k.duplicate(l)
 		return
 	}
 	switch {
@@ -98,7 +96,7 @@ func (k *tracker) againstLast(l arrived) {
 // againstHeld judges a line while others wait for a decision.
 func (k *tracker) againstHeld(l arrived) {
 	if slices.ContainsFunc(k.held, func(h arrived) bool { return h.line == l.line }) {
-		k.acc.Duplicates++
+		k.duplicate(l)
 		return
 	}
 	if n, ok := k.step(k.last.line, l.line); ok && n <= maxStep {
@@ -210,9 +208,8 @@ func (k *tracker) begin(l arrived, why string) {
 		k.forget()
 	}
 	k.started = true
-	segment := k.acc.Segments
-	k.acc.Segments++
-	k.emit(Event{Kind: KindSegment, Arrival: l.at, Segment: Break{segment, why}})
+	k.emit(Event{Kind: KindSegment, Arrival: l.at, Segment: Break{k.segments, why}})
+	k.segments++
 	k.recent = k.recent[:0]
 	k.seq, k.t = int64(l.seq), int64(l.t)
 	k.equal = 0
@@ -271,8 +268,6 @@ func (k *tracker) accept(l arrived, n int64) {
 	_, dt := distance(k.last.line, l.line)
 	k.seq += n
 	k.t += int64(dt)
-	k.conversions += n
-	k.span += dt
 	if n <= maxStep {
 		k.learn(dt / float64(n))
 	}
@@ -282,7 +277,7 @@ func (k *tracker) accept(l arrived, n int64) {
 // deliver emits l as a sample.
 func (k *tracker) deliver(l arrived, lost int64) {
 	s := Sample{
-		Segment: k.acc.Segments - 1, Seq: k.seq, T: k.t, Counts: l.counts,
+		Segment: k.segments - 1, Seq: k.seq, T: k.t, Counts: l.counts,
 		RawSeq: l.seq, RawT: l.t, Arrival: l.at, Lost: lost,
 		Saturated: l.counts <= k.lowRail || l.counts >= k.highRail,
 	}
@@ -292,20 +287,17 @@ func (k *tracker) deliver(l arrived, lost int64) {
 		k.equal = 1
 	}
 	s.Stuck = k.equal >= stuckRun
-	if k.equal == stuckRun {
-		k.acc.Stuck++
-	}
-	if s.Saturated {
-		k.acc.Saturated++
-	}
-	k.acc.Samples++
-	k.acc.Lost += lost
 	k.last = l
 	if len(k.recent) == recent {
 		k.recent = append(k.recent[:0], k.recent[1:]...)
 	}
 	k.recent = append(k.recent, l.line)
 	k.emit(Event{Kind: KindSample, Arrival: l.at, Sample: s})
+}
+
+func (k *tracker) duplicate(l arrived) {
+	k.emit(Event{Kind: KindDuplicate, Arrival: l.at,
+		Sample: Sample{Segment: k.segments - 1, Counts: l.counts, RawSeq: l.seq, RawT: l.t, Arrival: l.at}})
 }
 
 func (k *tracker) hold(l arrived) {
@@ -323,7 +315,6 @@ func (k *tracker) rejectHeld(n int) {
 // reject counts a line that passed the checksum but cannot be true. Its text
 // is rebuilt: the grammar allows only one.
 func (k *tracker) reject(l arrived, why string) {
-	k.acc.Rejected++
 	raw := AppendSample(nil, l.seq, l.t, l.counts)
 	k.emit(Event{Kind: KindDamaged, Arrival: l.at, Damaged: Damaged{Raw: raw[:len(raw)-1], Why: why}})
 }
