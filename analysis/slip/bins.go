@@ -10,9 +10,20 @@ const binWidth = 0.020 // s
 // bins is the record from onset to end in steps of binWidth.
 type bins struct {
 	t, y  []float64
-	first []int32 // first sample of each bin
-	noise float64 // N, scatter of a bin's mean
-	dt    float64 // s, usual spacing
+	first []int32   // first sample of each bin
+	noise float64   // N, scatter of a bin's mean
+	dt    float64   // s, usual spacing
+	ahead []float64 // N, greatest force from a bin on
+}
+
+// look fills ahead.
+func (b *bins) look() {
+	b.ahead = make([]float64, len(b.y))
+	top := math.Inf(-1)
+	for i := len(b.y) - 1; i >= 0; i-- {
+		top = max(top, b.y[i])
+		b.ahead[i] = top
+	}
 }
 
 func (s *signal) bin() bins {

@@ -26,7 +26,7 @@ type Event struct {
 	Later   float64 // N, greatest force between this drop and the next
 	Meaning Meaning
 
-	top, bottom int // bins
+	top, bottom, next int // bins
 }
 
 // Evidence is what the verdict rests on.
@@ -48,6 +48,7 @@ const arrest = 0.16 // s
 func (b *bins) drops(h float64) []Event {
 	var out []Event
 	hi, lo, rising := 0, 0, true
+	steep := 0.0 // greatest rate of the present fall
 	wait := max(arrest, 2.5*b.dt)
 	for i := range b.y {
 		v := b.y[i]
@@ -57,10 +58,20 @@ func (b *bins) drops(h float64) []Event {
 			} else if v < b.y[hi]-h {
 				out = append(out, Event{top: hi, bottom: i})
 				lo, rising = i, false
+				steep = 0
+				for j := hi + 1; j <= i; j++ {
+					steep = max(steep, (b.y[j-1]-b.y[j])/(b.t[j]-b.t[j-1]))
+				}
 			}
 			continue
 		}
 		e := &out[len(out)-1]
+		rate := (b.y[i-2] - v) / (b.t[i] - b.t[i-2])
+		steep = max(steep, rate)
+		if v < b.y[lo] && rate < 0.2*steep {
+			hi, rising = i, true // it breaks off
+			continue
+		}
 		if v < b.y[lo] {
 			// a new low that matters keeps the fall alive
 			if b.y[lo]-v > 0.3*h || b.t[i]-b.t[lo] < b.dt*1.5 {

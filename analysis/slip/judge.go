@@ -53,26 +53,23 @@ func (s *signal) decide(r *Result) (tie bool) {
 	h := max(3.5*b.noise, 2.2*rip, 1.1*s.step, 0.004*b.y[peak])
 	ev := b.drops(h)
 	chosen := -1
-	seats := 0
+	b.look()
 	for k := range ev {
 		e := &ev[k]
 		e.Time, e.Force, e.Ripple = b.t[e.top], b.y[e.top], rip
 		e.Drop = e.Force - b.y[e.bottom]
+		e.Fall = b.fall(*e)
 		if chosen >= 0 || int(b.first[e.top+1]) > s.satAt {
 			e.Meaning = MeansAfter
-			e.Fall = b.fall(*e)
 			continue
 		}
-		next := len(b.y) - 1
+		e.next = len(b.y) - 1
 		if k+1 < len(ev) {
-			next = ev[k+1].top
+			e.next = ev[k+1].top
 		}
-		s.weigh(&b, e, next, ev[k+1:])
-		switch e.Meaning {
-		case MeansSlip, MeansVanish:
+		s.weigh(&b, e)
+		if e.Meaning == MeansSlip || e.Meaning == MeansVanish {
 			chosen = k
-		case MeansSeat:
-			seats++
 		}
 	}
 	r.Evidence.Events = ev
@@ -80,7 +77,12 @@ func (s *signal) decide(r *Result) (tie bool) {
 	if chosen >= 0 {
 		end = ev[chosen].top
 	}
-	if k, ok := s.knee(&b, end); ok && int(b.first[k]) < s.satAt {
+	if s.satAt < len(s.y) {
+		for end > 0 && int(b.first[end]) > s.satAt {
+			end--
+		}
+	}
+	if k := b.findKnee(end); k.ok {
 		s.setCreep(r, &b, k)
 		return false
 	}
@@ -98,15 +100,18 @@ func (s *signal) decide(r *Result) (tie bool) {
 }
 
 // weigh says what one drop means, in the light of what followed.
-func (s *signal) weigh(b *bins, e *Event, next int, rest []Event) {
-	e.Fall = b.fall(*e)
+func (s *signal) weigh(b *bins, e *Event) {
 	e.Before = b.loading(e.top)
+	if mean := b.y[e.top] / (b.t[e.top] - b.t[0] + b.dt); mean < e.Before {
+		e.Before = mean
+	}
 	low := b.y[e.bottom]
-	for i := e.bottom; i <= next; i++ {
+	for i := e.bottom; i <= e.next; i++ {
 		e.Later = max(e.Later, b.y[i])
 	}
+	rate := 0.8 * e.Drop / e.Fall
 	quick := e.Fall <= 0.1+1.5*b.dt
-	gone := low < 0.12*e.Force+h0(s) && e.Later < 0.3*e.Force
+	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
 	switch {
 	case e.Force < 0.08*s.y[s.peak]:
 		e.Meaning = MeansHand
@@ -114,52 +119,77 @@ func (s *signal) weigh(b *bins, e *Event, next int, rest []Event) {
 		e.Meaning = MeansVanish
 	case gone:
 		e.Meaning = MeansHand
-	case quick && s.seats(b, e, next):
+	case quick && b.climbs(e):
 		e.Meaning = MeansSeat
-	case quick && e.Drop/e.Fall > 1.2*e.Before:
+	case quick && rate > 1.2*e.Before && b.goesOn(e) < 0.35*rate:
 		e.Meaning = MeansSlip
-	case s.settles(b, e, next):
+	case b.settles(e):
 		e.Meaning = MeansSlip
 	default:
 		e.Meaning = MeansHand
 	}
 }
 
-func h0(s *signal) float64 { return 3*s.sigma + s.step }
+// goesOn is the rate in N/s at which the force goes on falling after a drop.
+func (b *bins) goesOn(e *Event) float64 {
+	to := e.bottom
+	for to < len(b.y)-1 && (to-e.bottom < 3 || b.t[to]-b.t[e.bottom] < 0.08) {
+		to++
+	}
+	if to == e.bottom {
+		return 0
+	}
+	m, _ := line(b.t, b.y, e.bottom, to)
+	return max(0, -m)
+}
 
-// seats tells whether the force climbs back at the loading slope and well past
-// the top.
-func (s *signal) seats(b *bins, e *Event, next int) bool {
-	if e.Later < e.Force+max(0.3*e.Drop, 0.03*e.Force) {
+// climbs tells whether the force climbs on at about the loading slope, well
+// past the top of a drop: to the top of the next drop, or within a good part of
+// the force, over further drops.
+func (b *bins) climbs(e *Event) bool {
+	margin := max(0.3*e.Drop, 0.03*e.Force, 2*e.Ripple)
+	trend := func(i int) bool {
+		return (b.y[i]-e.Force)/(b.t[i]-b.t[e.top]) > 0.35*e.Before
+	}
+	hi := e.bottom
+	for i := e.bottom; i <= e.next; i++ {
+		if b.y[i] > b.y[hi] {
+			hi = i
+		}
+	}
+	if b.y[hi] > e.Force+margin && trend(hi) {
+		return true
+	}
+	far := e.Force + max(0.12*e.Force, e.Drop)
+	if b.ahead[e.bottom] < far {
 		return false
 	}
-	back := e.bottom
-	for back < next && b.y[back] < e.Force {
-		back++
+	for i := e.bottom; i < len(b.y) && i-e.bottom < reach; i++ {
+		if b.y[i] >= far {
+			return trend(i)
+		}
 	}
-	e.After = (e.Force - b.y[e.bottom]) / (b.t[back] - b.t[e.bottom])
-	trend := (e.Later - e.Force) / (b.t[next] - b.t[e.top])
-	return e.After > 0.5*e.Before && trend > 0.3*e.Before
+	return false
 }
 
 // settles tells whether a slower drop comes out of a rise and ends on a level
-// that stays: the part slides on.
-func (s *signal) settles(b *bins, e *Event, next int) bool {
-	if e.Fall > 0.45 || e.Drop > 0.15*e.Force {
+// that stays and is not passed again: the part slides on.
+func (b *bins) settles(e *Event) bool {
+	if e.Fall > 0.3+1.5*b.dt || e.Drop > 0.12*e.Force || b.ahead[e.bottom] > e.Force+0.3*e.Drop {
 		return false
 	}
 	// the rise goes on to the top
 	from := e.top
-	for from > 0 && b.t[e.top]-b.t[from] < 0.25 {
+	for from > 0 && b.t[e.top]-b.t[from] < max(0.2, 3*b.dt) {
 		from--
 	}
-	if rise, _ := line(b.t, b.y, from, e.top); rise < 0.3*e.Before {
+	if rise, _ := line(b.t, b.y, from, e.top); rise < 0.25*e.Before {
 		return false
 	}
 	// flat afterwards
 	low := b.y[e.bottom]
 	to := e.bottom
-	for to < len(b.y)-1 && b.t[to]-b.t[e.bottom] < 0.35 {
+	for to < len(b.y)-1 && b.t[to]-b.t[e.bottom] < max(0.3, 3*b.dt) {
 		to++
 	}
 	if b.t[to]-b.t[e.bottom] < 0.15 {
@@ -202,50 +232,12 @@ func (s *signal) interval(r *Result, b *bins, e Event) {
 	r.High = s.y[top] + 2*se + s.step/2 + 1.5*lag
 }
 
-// knee looks for a lasting fall of the slope before bin top: below half the
-// loading slope from the knee on, with the force still rising by some percent
-// for a good part of the loading time.
-func (s *signal) knee(b *bins, top int) (int, bool) {
-	rise := b.t[top] - b.t[0]
-	w := max(2, int(rise/40/b.dt), int(0.06/b.dt))
-	n := top / w
-	if n < 8 {
-		return 0, false
-	}
-	m := make([]float64, n) // slope of piece i, which ends at top-(n-1-i)·w
-	for i := range m {
-		z := top - (n-1-i)*w
-		m[i] = (b.y[z] - b.y[z-w]) / (b.t[z] - b.t[z-w])
-	}
-	var steep []float64
-	for i := range m {
-		z := top - (n-1-i)*w
-		if b.y[z] > 0.2*b.y[top] && b.y[z] < 0.85*b.y[top] {
-			steep = append(steep, m[i])
-		}
-	}
-	if len(steep) < 3 {
-		return 0, false
-	}
-	full := median(steep)
-	k := n - 1
-	for k >= 0 && m[k] < 0.5*full {
-		k--
-	}
-	if k < 0 || k > n-4 {
-		return 0, false
-	}
-	z := top - (n-1-k)*w
-	share := 1 - b.y[z]/b.y[top]
-	if share < 0.025 || share > 0.45 || b.t[top]-b.t[z] < max(0.3, 0.1*rise) {
-		return 0, false
-	}
-	return z, true
-}
-
-func (s *signal) setCreep(r *Result, b *bins, k int) {
+func (s *signal) setCreep(r *Result, b *bins, k knee) {
+	e := Event{Time: b.t[k.bin], Force: b.y[k.bin], Before: k.before, After: k.after, Meaning: MeansCreep, top: k.bin}
+	r.Evidence.Chosen = len(r.Evidence.Events)
+	r.Evidence.Events = append(r.Evidence.Events, e)
 	r.Outcome, r.Kind = trial.Slipped, Creep
-	r.SlipForce, r.SlipTime = b.y[k], b.t[k]
-	m := b.loading(k)
-	r.Low, r.High = b.y[k]-m*0.1-2*b.noise, b.y[k]+m*0.1+2*b.noise
+	r.SlipForce, r.SlipTime = e.Force, e.Time
+	half := k.before*0.1 + 2*b.noise
+	r.Low, r.High = e.Force-half, e.Force+half
 }

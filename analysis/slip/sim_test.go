@@ -122,7 +122,7 @@ func newWorld(family string, r *rand.Rand) (world, []string) {
 		w.theta = logUniform(r, 1, 20)
 		w.hard = uniform(r, 0.1, 0.4)
 		w.dc = logUniform(r, 0.01, 0.05)
-		d.after = logUniform(r, 0.2, 1.2)
+		d.after = max(logUniform(r, 0.2, 1.2), 0.6*d.speed)
 	case "small-drop":
 		w.b = logUniform(r, 0.003, 0.012)
 		w.a = w.b * uniform(r, 0.4, 0.8)

@@ -1,0 +1,93 @@
+package slip
+
+// knee is a lasting fall of the slope.
+type knee struct {
+	bin           int
+	before, after float64 // N/s
+	ok            bool
+}
+
+// findKnee fits the rise up to bin end by two straight lines, by least
+// squares over all places of the bend, and says whether the bend is a part
+// giving way: the slope falls below half and stays so, the force still grows by
+// some percent, and for long enough that no hand was just stopping.
+func (b *bins) findKnee(end int) knee {
+	from := end
+	for from > 0 && b.y[from] > 0.3*b.y[end] {
+		from--
+	}
+	n := end - from + 1
+	if n < 12 {
+		return knee{}
+	}
+	// sums from the left; those from the right are the rest
+	t0, y0 := b.t[from], b.y[end]
+	var all sums
+	for i := from; i <= end; i++ {
+		all.add(b.t[i]-t0, b.y[i]-y0)
+	}
+	var left sums
+	best, at := -1.0, 0
+	for i := from; i <= end; i++ {
+		left.add(b.t[i]-t0, b.y[i]-y0)
+		if i-from < 4 || end-i < 4 {
+			continue
+		}
+		right := all.minus(left)
+		if sse := left.residual() + right.residual(); best < 0 || sse < best {
+			best, at = sse, i
+		}
+	}
+	if best < 0 {
+		return knee{}
+	}
+	m1, c1 := line(b.t, b.y, from, at)
+	m2, c2 := line(b.t, b.y, at+1, end)
+	k := knee{bin: at, before: m1, after: m2}
+	if m1 <= 0 || m2 >= 0.45*m1 {
+		return k
+	}
+	// where the lines meet: c1 + m1(t−t_at) = c2 + m2(t−t_end)
+	meet := (c2 - m2*b.t[end] - c1 + m1*b.t[at]) / (m1 - m2)
+	for k.bin > from && b.t[k.bin] > meet {
+		k.bin--
+	}
+	for k.bin < end && b.t[k.bin] < meet {
+		k.bin++
+	}
+	share := 1 - b.y[k.bin]/b.y[end]
+	long := b.t[end] - b.t[k.bin]
+	rise := b.t[k.bin] - b.t[from]
+	// a hand that stops slows down all the time; a part that creeps goes on
+	half := (at + 1 + end) / 2
+	late, _ := line(b.t, b.y, half, end)
+	k.ok = share > 0.025 && share < 0.5 && long > max(0.35, 0.12*rise) && late > 0.3*m2
+	return k
+}
+
+// sums are the running sums of a least-squares line.
+type sums struct{ n, t, y, tt, ty, yy float64 }
+
+func (s *sums) add(t, y float64) {
+	s.n++
+	s.t += t
+	s.y += y
+	s.tt += t * t
+	s.ty += t * y
+	s.yy += y * y
+}
+
+func (s sums) minus(o sums) sums {
+	return sums{s.n - o.n, s.t - o.t, s.y - o.y, s.tt - o.tt, s.ty - o.ty, s.yy - o.yy}
+}
+
+// residual is the sum of squares about the line.
+func (s sums) residual() float64 {
+	tt := s.tt - s.t*s.t/s.n
+	ty := s.ty - s.t*s.y/s.n
+	yy := s.yy - s.y*s.y/s.n
+	if tt <= 0 {
+		return yy
+	}
+	return max(0, yy-ty*ty/tt)
+}
