@@ -267,3 +267,14 @@ type ClampLine struct {
 	Min    Number `json:"min"` // least squeeze tried
 	Max    Number `json:"max"` // greatest squeeze tried
 }
+
+// Anything reports whether any facing's grip, any ratio or any bound could be
+// had.
+func (r Results) Anything() bool {
+	for _, f := range r.Facings {
+		if f.Grip.Estimate.Known() {
+			return true
+		}
+	}
+	return len(r.Bounds) > 0
+}

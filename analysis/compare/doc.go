@@ -1,0 +1,246 @@
+// Package compare says how facings differ: ratios with intervals that stand
+// together, classical tests of groups, and one-sided tolerance bounds.
+//
+// It takes a fitted model, or plain groups of log values, one slice a facing,
+// and gives results on the log scale. Arguments are never changed.
+package compare
+
+import (
+	"math"
+
+	"griptrial/analysis/dist"
+	"griptrial/analysis/fit"
+)
+
+// Comparison is the difference of two facings, b minus a, on the log scale.
+type Comparison struct {
+	A, B         int
+	Difference   float64
+	SE, DF       float64
+	Lower, Upper float64 // simultaneous, at the asked confidence
+	P            float64 // adjusted; two-sided
+	Single       Limits  // the same comparison on its own
+	Adjusted     string  // "dunnett", "tukey-kramer", "games-howell" or "none"
+}
+
+// Limits are an interval and a two-sided p-value without adjustment.
+type Limits struct{ Lower, Upper, P float64 }
+
+// single fills the unadjusted part with Student's t.
+func (c *Comparison) single(confidence float64) {
+	t := dist.TQuantile((1-confidence)/2, c.DF)
+	c.Single = Limits{
+		Lower: c.Difference - t*c.SE,
+		Upper: c.Difference + t*c.SE,
+		P:     2 * dist.TSurvival(math.Abs(c.Difference/c.SE), c.DF),
+	}
+}
+
+// contrast makes the unadjusted comparison of facings a and b; ok is false
+// where blocks do not connect them.
+func contrast(f *fit.Fitted, a, b int, confidence float64) (c Comparison, ok bool) {
+	l, ok := f.Difference(a, b)
+	if !ok {
+		return Comparison{A: a, B: b}, false
+	}
+	c = Comparison{A: a, B: b}
+	c.Difference, c.SE, c.DF = f.Contrast(l)
+	c.single(confidence)
+	return c, true
+}
+
+// AgainstControl compares each of the facings others with the control. The
+// intervals hold together at the confidence, and P is adjusted, by Dunnett's
+// distribution with the correlations of the fitted model; a single comparison
+// needs no adjustment and says "none". Facings that blocks do not connect with
+// the control are left out.
+//
+// Where the correlations are not exactly products (unbalanced blocks, four
+// facings or more) the nearest product correlations are taken; see loadings.
+func AgainstControl(f *fit.Fitted, control int, others []int, confidence float64) []Comparison {
+	var list []Comparison
+	var contrasts [][]float64
+	for _, b := range others {
+		if c, ok := contrast(f, control, b, confidence); ok {
+			list = append(list, c)
+			l, _ := f.Difference(control, b)
+			contrasts = append(contrasts, l)
+		}
+	}
+	if len(list) == 1 {
+		c := &list[0]
+		c.Lower, c.Upper, c.P, c.Adjusted = c.Single.Lower, c.Single.Upper, c.Single.P, "none"
+		return list
+	}
+	load := loadings(correlations(f, contrasts))
+	for i := range list {
+		c := &list[i]
+		d := dist.ManyToOne{Load: load, DF: c.DF}
+		if i > 0 && c.DF == list[i-1].DF { // the same critical value
+			reach := (list[i-1].Upper - list[i-1].Difference) / list[i-1].SE
+			c.Lower, c.Upper = c.Difference-reach*c.SE, c.Difference+reach*c.SE
+		} else {
+			reach := d.Quantile(1 - confidence)
+			c.Lower, c.Upper = c.Difference-reach*c.SE, c.Difference+reach*c.SE
+		}
+		c.P = d.Survival(math.Abs(c.Difference / c.SE))
+		c.Adjusted = "dunnett"
+	}
+	return list
+}
+
+// correlations of the contrasts.
+func correlations(f *fit.Fitted, contrasts [][]float64) [][]float64 {
+	r := make([][]float64, len(contrasts))
+	for i := range r {
+		r[i] = make([]float64, len(contrasts))
+		for j := range r[i] {
+			r[i][j] = f.Covariance(contrasts[i], contrasts[j])
+		}
+	}
+	for i := range r {
+		for j := range r {
+			if i != j {
+				r[i][j] /= math.Sqrt(r[i][i] * r[j][j])
+			}
+		}
+	}
+	for i := range r {
+		r[i][i] = 1
+	}
+	return r
+}
+
+// loadings finds l with l_i·l_j = r_ij: exactly where there is such an l, and
+// with the least sum of squared differences otherwise, by turns over the l_i.
+func loadings(r [][]float64) []float64 {
+	p := len(r)
+	l := make([]float64, p)
+	for i := range l {
+		// Exact where the correlations are products: the mean over all pairs
+		// of r_ij r_ik / r_jk. For two comparisons, sqrt(r_12).
+		sum, count := 0.0, 0.0
+		for j := range p {
+			for k := range j {
+				if j != i && k != i && r[j][k] != 0 {
+					sum += r[i][j] * r[i][k] / r[j][k]
+					count++
+				}
+			}
+		}
+		if p == 2 {
+			sum, count = r[0][1], 1
+		}
+		l[i] = math.Sqrt(math.Max(0, math.Min(0.9999, sum/math.Max(1, count))))
+	}
+	if p == 2 {
+		return l
+	}
+	for range 200 {
+		moved := 0.0
+		for i := range l {
+			num, den := 0.0, 0.0
+			for j := range l {
+				if j != i {
+					num += r[i][j] * l[j]
+					den += l[j] * l[j]
+				}
+			}
+			if den == 0 {
+				continue
+			}
+			next := math.Max(0, math.Min(0.9999, num/den))
+			moved = math.Max(moved, math.Abs(next-l[i]))
+			l[i] = next
+		}
+		if moved < 1e-13 {
+			break
+		}
+	}
+	return l
+}
+
+// AllPairs compares every two of the facings by Tukey and Kramer's method:
+// the studentized range with the standard error and degrees of freedom of each
+// pair (C. Y. Kramer, Biometrics 12 (1956) 307). Pairs that blocks do not
+// connect are left out. With two facings nothing is adjusted but the name.
+func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
+	var list []Comparison
+	k := len(facings)
+	quantiles := map[float64]float64{}
+	for i, a := range facings {
+		for _, b := range facings[i+1:] {
+			c, ok := contrast(f, a, b, confidence)
+			if !ok {
+				continue
+			}
+			c.studentized(k, confidence, quantiles)
+			c.Adjusted = "tukey-kramer"
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+// studentized fills the adjusted part from the studentized range of k.
+func (c *Comparison) studentized(k int, confidence float64, quantiles map[float64]float64) {
+	q, ok := quantiles[c.DF]
+	if !ok {
+		q = dist.RangeQuantile(1-confidence, k, c.DF) / math.Sqrt2
+		quantiles[c.DF] = q
+	}
+	c.Lower, c.Upper = c.Difference-q*c.SE, c.Difference+q*c.SE
+	c.P = dist.RangeSurvival(math.Sqrt2*math.Abs(c.Difference/c.SE), k, c.DF)
+}
+
+// GamesHowell compares every two groups, each with its own spread:
+//
+//	SE² = s_a²/n_a + s_b²/n_b, Welch's degrees of freedom, studentized range of k
+//
+// (P. A. Games and J. F. Howell, Journal of Educational Statistics 1 (1976)
+// 113). Groups of fewer than two values, and pairs without any spread, are
+// left out; k counts the groups that remain.
+func GamesHowell(groups [][]float64, confidence float64) []Comparison {
+	var use []int
+	for i, g := range groups {
+		if len(g) > 1 {
+			use = append(use, i)
+		}
+	}
+	var list []Comparison
+	for i, a := range use {
+		for _, b := range use[i+1:] {
+			ma, va := MeanVariance(groups[a])
+			mb, vb := MeanVariance(groups[b])
+			na, nb := float64(len(groups[a])), float64(len(groups[b]))
+			u, v := va/na, vb/nb
+			if u+v == 0 {
+				continue
+			}
+			c := Comparison{A: a, B: b, Difference: mb - ma, SE: math.Sqrt(u + v), Adjusted: "games-howell"}
+			c.DF = (u + v) * (u + v) / (u*u/(na-1) + v*v/(nb-1))
+			c.single(confidence)
+			c.studentized(len(use), confidence, map[float64]float64{})
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+// MeanVariance is the mean and the variance (over n - 1) of at least one
+// value, by two passes about the first value; the variance of one value is
+// NaN. Tested against the NIST StRD univariate sets.
+func MeanVariance(x []float64) (mean, variance float64) {
+	// Sums are taken about the first value, which saves digits.
+	n := float64(len(x))
+	for _, v := range x {
+		mean += (v - x[0]) / n
+	}
+	slip := 0.0
+	for _, v := range x {
+		e := v - x[0] - mean
+		variance += e * e
+		slip += e
+	}
+	return x[0] + mean, (variance - slip*slip/n) / (n - 1)
+}

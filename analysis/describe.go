@@ -1,0 +1,123 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+
+	"griptrial/analysis/compare"
+	"griptrial/analysis/dist"
+	"griptrial/analysis/trial"
+)
+
+// coverages of the tolerance bounds, as shares of clampings.
+var coverages = []float64{0.95, 0.99}
+
+// count writes a number with its noun.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// noEstimate is an estimate of which nothing is known.
+func noEstimate() Estimate { return Estimate{Unknown(), Unknown(), Unknown()} }
+
+// describeFacings fills in each facing on its own.
+func (w *work) describeFacings() {
+	samples := make([]map[string]bool, len(w.facings))
+	voids := make([]int, len(w.facings))
+	for i := range samples {
+		samples[i] = map[string]bool{}
+	}
+	for _, r := range w.readings {
+		f, known := w.index[r.Facing]
+		if !known {
+			continue
+		}
+		if r.Outcome == trial.Void {
+			voids[f]++
+		} else if r.Sample != "" && r.Outcome != trial.Unclear {
+			samples[f][r.Sample] = true
+		}
+	}
+	for i, name := range w.facings {
+		f := FacingResult{
+			Facing: name, Slipped: w.slipped[i], Held: w.held[i], Void: voids[i], Samples: len(samples[i]),
+			Grip: noEstimate(), LogSD: Unknown(), CV: Unknown(),
+		}
+		for _, c := range coverages {
+			f.Tolerance = append(f.Tolerance, Tolerance{c, w.o.Confidence, Unknown()})
+		}
+		if w.own(i) {
+			w.describeOwn(i, &f)
+		} else {
+			w.describeFitted(i, &f)
+		}
+		if f.LogSD.Known() {
+			sd := float64(f.LogSD)
+			f.CV = Number(math.Sqrt(math.Expm1(sd * sd)))
+		}
+		if w.res.Quantity == Mu {
+			mu := f.Grip
+			f.Mu = &mu
+			if w.scale.band {
+				total := Estimate{mu.Estimate, mu.Lower / Number(w.scale.high), mu.Upper / Number(w.scale.low)}
+				f.MuTotal = &total
+			}
+		}
+		w.res.Facings = append(w.res.Facings, f)
+	}
+	if w.scale.band && w.res.Quantity == Mu {
+		w.warn("clamp-uncertain", "the clamp force comes from the weight on the handle and is uncertain by %+.0f to %+.0f %% because screw friction is; mu is as uncertain, ratios between facings are not.",
+			100*(w.scale.low-1), 100*(w.scale.high-1))
+	}
+}
+
+// own reports whether facing i is described from its own pulls: they are exact
+// and independent.
+func (w *work) own(i int) bool {
+	return w.slipped[i] > 0 && w.held[i] == 0 && len(w.exact[i]) == w.slipped[i] && !w.sampled
+}
+
+// describeOwn takes the geometric mean of the facing's own pulls, with Student's
+// t, and exact one-sided tolerance bounds.
+func (w *work) describeOwn(i int, f *FacingResult) {
+	x := w.exact[i]
+	n := float64(len(x))
+	mean, variance := compare.MeanVariance(x)
+	f.Grip.Estimate = Number(math.Exp(mean))
+	sd := math.Sqrt(variance)
+	switch {
+	case n < 2:
+		w.warn("one-pull", "%s: one pull says nothing about scatter, so there is no interval. Two earn a wide one, five a useful one.", f.Facing)
+		return
+	case !(sd > 4e-16*math.Abs(mean)):
+		w.warn("zero-spread", "%s: all pulls read the same, so their scatter is not known and no interval is given. Read the force more finely.", f.Facing)
+		return
+	}
+	reach := dist.TQuantile((1-w.o.Confidence)/2, n-1) * sd / math.Sqrt(n)
+	f.Grip.Lower, f.Grip.Upper = Number(math.Exp(mean-reach)), Number(math.Exp(mean+reach))
+	f.LogSD = Number(sd)
+	for k, c := range coverages {
+		f.Tolerance[k].Lower = Number(math.Exp(mean - compare.ToleranceFactor(n, c, w.o.Confidence)*sd))
+	}
+}
+
+// describeFitted reads the facing off the model.
+func (w *work) describeFitted(i int, f *FacingResult) {
+	if w.inModel[i] < 0 || w.model == nil {
+		if w.held[i] == 0 && w.slipped[i] > 0 {
+			mean, _ := w.readMean(i, false)
+			f.Grip.Estimate = exp(mean)
+		}
+		return
+	}
+	m := w.model
+	mean, se, df := m.Contrast(m.Mean(w.inModel[i]))
+	f.Grip.Estimate = Number(math.Exp(mean))
+	reach := dist.TQuantile((1-w.o.Confidence)/2, df) * se
+	f.Grip.Lower, f.Grip.Upper = Number(math.Exp(mean-reach)), Number(math.Exp(mean+reach))
+	f.LogSD = Number(math.Hypot(m.Sigma, m.Tau))
+	w.warn("no-tolerance", "tolerance bounds need independent pulls, all slipped and read exactly; with samples, held or divided readings none is given.")
+}

@@ -1,0 +1,140 @@
+// Package fit estimates log-normal models of a grip trial: the log of what a
+// pull gave, explained by facing, block and sample.
+//
+//	y_i = facing_f(i) + block_b(i) + slopes·x_i + sample_s(i) + e_i
+//
+// Facings and blocks are fixed effects. The sample effect, where there is one,
+// is normal with standard deviation tau and nested in the facing; e is normal
+// with standard deviation sigma. A row may be exact, a lower bound (a held
+// pull) or an interval (a reading to a division).
+//
+// Three estimators, one result type:
+//
+//	Ordinary  least squares: exact rows, no sample effect
+//	Restricted  REML: exact rows with a sample effect
+//	Censored  maximum likelihood: bounds and intervals, no sample effect
+//
+// Nothing here knows about shops and vises: rows carry numbers, facings and
+// blocks are indices. Arguments are never changed.
+package fit
+
+import (
+	"errors"
+	"math"
+)
+
+// Errors that say why there is no fit.
+var (
+	// ErrNoFreedom: as many parameters as rows, so no spread can be estimated.
+	ErrNoFreedom = errors.New("fit: no degrees of freedom left for the spread")
+	// ErrNoSpread: the rows of each cell are all equal; the spread is zero.
+	ErrNoSpread = errors.New("fit: zero spread")
+	// ErrAliased: a column is a combination of the others.
+	ErrAliased = errors.New("fit: a term cannot be told apart from the others")
+	// ErrNotConverged: the likelihood has no maximum inside, or the search
+	// did not find it.
+	ErrNotConverged = errors.New("fit: no convergence")
+)
+
+// Data are the rows of a model. All slices have one entry a row.
+type Data struct {
+	Lower, Upper []float64 // log value lies in [Lower, Upper]; equal: exact; Upper = +Inf: held
+	Facing       []int     // 0 .. Facings-1, each present
+	Facings      int
+	Block        []int // 0 .. Blocks-1, each present; nil: one block
+	Blocks       int
+	Sample       []int // 0 .. Samples-1, each present, nested in Facing; nil: none
+	Samples      int
+	Slopes       [][]float64 // further columns, one slice a column
+}
+
+// Fitted is a fitted model. Coef lists the facings' effects (at the reference
+// blocks), then the blocks', then the slopes.
+type Fitted struct {
+	Method    string  // "ols", "reml" or "censored-ml"
+	N         int     // rows
+	P         int     // fixed-effect parameters
+	Sigma     float64 // standard deviation of a pull on one sample
+	Tau       float64 // standard deviation between samples; 0 where there is no sample effect
+	LogLik    float64 // see the estimator
+	Converged bool
+	Boundary  bool // REML ended at Tau = 0
+	Coef      []float64
+	Fit       []float64 // fitted value of each row, without the sample effect
+	Predicted []float64 // with the sample effect (best linear prediction); nil where there is none
+
+	layout layout
+	cov    []float64 // P×P covariance of Coef
+	freedom
+}
+
+// freedom gives degrees of freedom of the contrast l, whose estimated variance
+// is v.
+type freedom func(l []float64, v float64) float64
+
+// Contrast estimates l·Coef: the estimate, its standard error and its degrees
+// of freedom.
+func (f *Fitted) Contrast(l []float64) (estimate, se, df float64) {
+	for i, c := range f.Coef {
+		estimate += l[i] * c
+	}
+	v := quadratic(f.cov, l)
+	return estimate, math.Sqrt(v), f.freedom(l, v)
+}
+
+// Covariance is the covariance of two contrasts.
+func (f *Fitted) Covariance(l, m []float64) float64 {
+	s := 0.0
+	for i := range l {
+		for j := range m {
+			s += l[i] * f.cov[i*f.P+j] * m[j]
+		}
+	}
+	return s
+}
+
+// Difference is the contrast facing b minus facing a. ok is false where blocks
+// do not connect the two: the data then cannot tell the difference of the
+// facings from that of the blocks.
+func (f *Fitted) Difference(a, b int) (l []float64, ok bool) {
+	l = make([]float64, f.P)
+	l[b]++
+	l[a]--
+	return l, f.layout.component[a] == f.layout.component[b]
+}
+
+// Mean is the contrast that gives facing a averaged evenly over the blocks
+// that its component of the design holds.
+func (f *Fitted) Mean(a int) []float64 {
+	l := make([]float64, f.P)
+	l[a] = 1
+	blocks := 0.0
+	for _, c := range f.layout.blockComponent {
+		if c == f.layout.component[a] {
+			blocks++
+		}
+	}
+	for b, col := range f.layout.blockColumn {
+		if col >= 0 && f.layout.blockComponent[b] == f.layout.component[a] {
+			l[col] = 1 / blocks
+		}
+	}
+	return l
+}
+
+// Slope is the contrast that picks the slope of column j of Data.Slopes.
+func (f *Fitted) Slope(j int) []float64 {
+	l := make([]float64, f.P)
+	l[f.layout.firstSlope+j] = 1
+	return l
+}
+
+// Block is the contrast that gives block b against the reference block of its
+// component; all zero for the reference itself.
+func (f *Fitted) Block(b int) []float64 {
+	l := make([]float64, f.P)
+	if col := f.layout.blockColumn[b]; col >= 0 {
+		l[col] = 1
+	}
+	return l
+}

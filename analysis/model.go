@@ -1,0 +1,260 @@
+package analysis
+
+import (
+	"errors"
+	"math"
+	"strings"
+
+	"griptrial/analysis/fit"
+)
+
+// fitModel chooses the rows and the method, fits, and says what could not be.
+func (w *work) fitModel() {
+	w.chooseRows()
+	w.tellSamples()
+	w.method = "ols"
+	switch {
+	case w.bounded && w.sampled:
+		w.method = "censored-ml"
+		w.warn("sample-and-bounds", "several pulls on one sample together with held or divided readings: the samples' own spread is left out of the model, so the intervals are too narrow if samples differ. Pull each sample once, or read the force exactly and use a scale that no pull exceeds.")
+	case w.bounded:
+		w.method = "censored-ml"
+	case w.sampled:
+		w.method = "reml"
+	}
+	w.res.Model = Model{Method: "none", Formula: w.formula(), LogLikelihood: Unknown()}
+	w.res.Variance = Variance{Unknown(), Unknown(), Unknown()}
+	if len(w.used) == 0 {
+		w.warn("nothing-slipped", "no pull slipped, so no facing's grip can be estimated. Pull harder, or clamp less.")
+		return
+	}
+	f, err := w.fitRows(w.used, nil)
+	if err != nil {
+		w.blame(err)
+		return
+	}
+	w.model = f
+	w.res.Model = Model{Method: f.Method, Formula: w.formula(), Pulls: f.N, LogLikelihood: Number(f.LogLik), Converged: f.Converged}
+	w.spread()
+	if f.Boundary {
+		w.warn("sample-spread-zero", "samples differ no more than pulls on one sample do, which so few samples cannot prove; the intervals keep the degrees of freedom of the samples. More samples of each facing would decide it.")
+	}
+	for i := range w.facings {
+		if w.inModel[i] < 0 || w.inModel[w.control] < 0 {
+			continue
+		}
+		if _, ok := f.Difference(w.inModel[w.control], w.inModel[i]); !ok {
+			w.warn("facing-aliased", "%s was never pulled in a block with %s or with a facing that links the two, so the difference cannot be told from that of the blocks. Pull both in one block.", w.facings[i], w.res.Control)
+		}
+	}
+}
+
+// chooseRows leaves out facings and blocks that never slipped: the likelihood
+// puts their effects at infinity, where their rows say nothing about the rest.
+func (w *work) chooseRows() {
+	w.used = w.rows
+	for {
+		facing, block := map[int]bool{}, map[string]bool{}
+		for _, r := range w.used {
+			if !r.held() {
+				facing[r.facing], block[r.block] = true, true
+			}
+		}
+		var keep []row
+		for _, r := range w.used {
+			if facing[r.facing] && block[r.block] {
+				keep = append(keep, r)
+			}
+		}
+		same := len(keep) == len(w.used)
+		w.used = keep
+		if same {
+			break
+		}
+	}
+	w.inModel = make([]int, len(w.facings))
+	have := make([]bool, len(w.facings))
+	blocks := map[string]bool{}
+	for _, r := range w.used {
+		have[r.facing] = true
+		if !blocks[r.block] {
+			blocks[r.block] = true
+			w.blocks = append(w.blocks, r.block)
+		}
+	}
+	next := 0
+	for i := range w.inModel {
+		w.inModel[i] = -1
+		if have[i] {
+			w.inModel[i] = next
+			next++
+		} else if w.held[i] > 0 && w.slipped[i] == 0 {
+			w.warn("all-held", "%s: all %s, so there is only a lower bound. Pull harder, or clamp less, until some slip.", w.facings[i], count(w.held[i], "pull held", "pulls held"))
+		} else if w.held[i]+w.slipped[i] == 0 {
+			w.warn("no-pulls", "%s: no pull that tells something.", w.facings[i])
+		}
+	}
+	w.bounded = false
+	for _, r := range w.used {
+		w.bounded = w.bounded || !r.exact()
+	}
+}
+
+// tellSamples decides whether samples enter the model: they do where some
+// sample carries several pulls. Pulls of a facing whose sample was not
+// recorded count as made on one more sample.
+func (w *work) tellSamples() {
+	pulls, named := map[string]int{}, false
+	for _, r := range w.used {
+		named = named || r.sample != ""
+	}
+	if !named {
+		return
+	}
+	missing := 0
+	for i := range w.used {
+		if w.used[i].sample == "" {
+			w.used[i].sample = w.facings[w.used[i].facing] + "\x00"
+			missing++
+		}
+		pulls[w.used[i].sample]++
+		w.sampled = w.sampled || pulls[w.used[i].sample] > 1
+	}
+	if missing > 0 {
+		w.warn("sample-missing", "%s without a sample: those of one facing are taken to be on one sample.", count(missing, "pull", "pulls"))
+	}
+	if w.sampled && !w.bounded && len(pulls) <= w.modelFacings() {
+		w.warn("one-sample", "one sample of each facing: how much samples differ cannot be seen, so the comparison has no interval. Add a second sample of each facing.")
+	}
+}
+
+func (w *work) modelFacings() int {
+	n := 0
+	for _, m := range w.inModel {
+		if m >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// formula names the model as it is printed.
+func (w *work) formula() string {
+	value := map[Quantity]string{Mu: "log mu", PerWeight: "log force per weight", Force: "log force"}[w.res.Quantity]
+	terms := []string{"facing"}
+	if w.modelFacings() < 2 {
+		terms[0] = "1"
+	}
+	if len(w.blocks) > 1 {
+		terms = append(terms, "block")
+	}
+	if w.method == "reml" {
+		terms = append(terms, "(1 | sample)")
+	}
+	return value + " ~ " + strings.Join(terms, " + ")
+}
+
+// fitRows fits the chosen method to rows, with further columns beside the
+// model's terms.
+func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
+	d := fit.Data{Slopes: slopes}
+	facing, block, sample := map[int]int{}, map[string]int{}, map[string]int{}
+	for i := range w.facings { // facings keep their order
+		for _, r := range rows {
+			if r.facing == i {
+				facing[i] = len(facing)
+				break
+			}
+		}
+	}
+	d.Facings = len(facing)
+	for _, r := range rows {
+		d.Lower, d.Upper = append(d.Lower, r.lower), append(d.Upper, r.upper)
+		d.Facing = append(d.Facing, facing[r.facing])
+		if _, ok := block[r.block]; !ok {
+			block[r.block] = len(block)
+		}
+		d.Block = append(d.Block, block[r.block])
+		if w.method != "reml" {
+			continue
+		}
+		if _, ok := sample[r.sample]; !ok {
+			sample[r.sample] = len(sample)
+		}
+		d.Sample = append(d.Sample, sample[r.sample])
+	}
+	d.Blocks, d.Samples = len(block), len(sample)
+	if d.Blocks == 1 {
+		d.Block, d.Blocks = nil, 0
+	}
+	switch w.method {
+	case "reml":
+		return fit.Restricted(d)
+	case "censored-ml":
+		return fit.Censored(d)
+	}
+	return fit.Ordinary(d)
+}
+
+// blame turns the error of the main fit into a warning that says what to add.
+func (w *work) blame(err error) {
+	switch {
+	case errors.Is(err, fit.ErrNoFreedom):
+		if w.method == "reml" {
+			w.warn("one-sample", "one sample of each facing: how much samples differ cannot be seen, so the comparison has no interval. Add a second sample of each facing.")
+			return
+		}
+		w.warn("too-few-pulls", "%s for %s: the scatter cannot be estimated, so there are no intervals. %d slipped pulls of each facing would earn them.",
+			count(len(w.used), "pull", "pulls"), count(w.modelFacings()+max(0, len(w.blocks)-1), "effect", "effects"), earn)
+	case errors.Is(err, fit.ErrNoSpread):
+		w.warn("zero-spread", "all pulls of a facing read the same, so their scatter is not known and no interval is given. Read the force more finely.")
+	default:
+		w.warn("not-converged", "the fit found no maximum (%s), so nothing is estimated from it.", strings.TrimPrefix(err.Error(), "fit: "))
+	}
+}
+
+// spread fills in the variance components; blocks' by the spread of their
+// estimated effects beyond what their own errors explain,
+//
+//	s_b² = [sum (b - mean b)² - tr(H C)]/(B - 1), at least 0,
+//
+// C the covariance of the effects and H the centring matrix: the analysis of
+// variance estimate where the design is balanced.
+func (w *work) spread() {
+	f := w.model
+	w.res.Variance.ResidualSD = Number(f.Sigma)
+	if w.method == "reml" {
+		w.res.Variance.SampleSD = Number(f.Tau)
+	}
+	b := len(w.blocks)
+	if b < 2 {
+		return
+	}
+	for i := 1; i < len(w.facings); i++ {
+		if w.inModel[i] <= 0 {
+			continue
+		}
+		if _, ok := f.Difference(0, w.inModel[i]); !ok {
+			return
+		}
+	}
+	effects, mean := make([]float64, b), 0.0
+	centre := make([]float64, f.P)
+	for i := range effects {
+		l := f.Block(i)
+		effects[i], _, _ = f.Contrast(l)
+		mean += effects[i] / float64(b)
+		for j := range centre {
+			centre[j] += l[j] / float64(b)
+		}
+	}
+	v := 0.0
+	for i, e := range effects {
+		l := f.Block(i)
+		for j := range l {
+			l[j] -= centre[j]
+		}
+		v += (e-mean)*(e-mean) - f.Covariance(l, l)
+	}
+	w.res.Variance.BlockSD = Number(math.Sqrt(math.Max(0, v/float64(b-1))))
+}

@@ -1,0 +1,205 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"griptrial/acquire/study"
+	"griptrial/acquire/table"
+	"griptrial/analysis"
+	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
+)
+
+// analyseFlags are the settings of `analyse`.
+type analyseFlags struct {
+	json       bool
+	usual      string
+	confidence string
+	options    analysis.Options
+}
+
+func analyseCommand(a *app) *cobra.Command {
+	var f analyseFlags
+	cmd := &cobra.Command{
+		Use:   "analyse [flags] FILE|STUDY...",
+		Short: "Compare what faced the jaws: friction, ratios, less squeeze",
+		Long: `analyse reads a CSV of readings (one row a pull; "-" is standard input) or a
+study folder and says which facing holds best, how sure that is, and how much
+less squeeze holds the same.
+
+A readings file has the columns "facing" and "force [UNIT]", and where they are
+known "clamp [UNIT]" (force on one jaw face), "outcome" (slipped, held, void),
+"division [UNIT]", "block", "sample", "order", "clampings" and "note". Commas,
+semicolons or tabs; decimal point or, with semicolons, decimal comma. A held
+row is a lower bound and is used as one; a void row is counted and left out.
+The first facing is the control unless --control names another.
+
+Several files or studies are read as blocks of one trial.
+
+Exit status: 0 done; 1 a file is not as it should be; 2 the command line is
+wrong; 3 nothing at all can be estimated from these pulls.`,
+		Example: `  griptrial analyse acrylic-blanks
+  griptrial analyse --control "ground steel" pulls.csv
+  griptrial analyse --json --confidence 0.9 pulls.csv > results.json`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return usageError{errors.New("analyse takes a readings file or a study folder; see `griptrial analyse --help`")}
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := f.check(cmd); err != nil {
+				return err
+			}
+			return runAnalyse(a, f, args)
+		},
+	}
+	cmd.Flags().BoolVar(&f.json, "json", false, "print the results as one JSON document")
+	cmd.Flags().StringVar(&f.options.Control, "control", "", "facing to compare with (default: the study's, or the first in the file)")
+	cmd.Flags().Float64Var(&f.options.Confidence, "confidence", 0.95, "confidence of intervals")
+	cmd.Flags().IntVar(&f.options.Faces, "faces", 2, "faces that rub on the part")
+	cmd.Flags().Float64Var(&f.options.GripFactor, "grip-factor", 1, "share of the friction that a twisting or offset pull can use; see `griptrial contact`")
+	cmd.Flags().StringVar(&f.usual, "usual", "", `weight on the handle that the shop uses today, as "5 kg" (default: the study's usual level, or the greatest tried)`)
+	return cmd
+}
+
+// check turns flag texts into options; flags that were not given leave the
+// choice to the study.
+func (f *analyseFlags) check(cmd *cobra.Command) error {
+	if c := f.options.Confidence; !(c > 0 && c < 1) {
+		return usageError{fmt.Errorf("--confidence %v: give a share between 0 and 1, such as 0.95", c)}
+	}
+	if f.options.Faces < 1 {
+		return usageError{fmt.Errorf("--faces %d: at least one face rubs; a vise has 2", f.options.Faces)}
+	}
+	if g := f.options.GripFactor; !(g > 0 && g <= 1) {
+		return usageError{fmt.Errorf("--grip-factor %v: give a share above 0 and up to 1", g)}
+	}
+	if !cmd.Flags().Changed("faces") {
+		f.options.Faces = 0
+	}
+	if !cmd.Flags().Changed("grip-factor") {
+		f.options.GripFactor = 0
+	}
+	if f.usual != "" {
+		kg, _, err := unit.Parse(unit.Mass, f.usual)
+		if err == nil && kg <= 0 {
+			err = fmt.Errorf("%q is not above zero", f.usual)
+		}
+		if err != nil {
+			return usageError{fmt.Errorf("--usual: %w", err)}
+		}
+		f.options.Usual = analysis.Number(kg)
+	}
+	return nil
+}
+
+// gathered is what the files on the command line hold.
+type gathered struct {
+	readings []trial.Reading
+	study    trial.Study
+	force    unit.Unit // to show forces in
+}
+
+// runAnalyse reads, analyses and prints.
+func runAnalyse(a *app, f analyseFlags, names []string) error {
+	g, err := gather(a, names)
+	if err != nil {
+		return err
+	}
+	res, err := analysis.Analyse(g.readings, g.study, f.options)
+	if err != nil {
+		return fmt.Errorf("%s: %w", strings.Join(names, ", "), err)
+	}
+	if f.json {
+		err = printJSON(a.stdout, res)
+	} else {
+		err = printResults(a.stdout, res, g.force)
+	}
+	if err != nil {
+		return err
+	}
+	if !res.Anything() {
+		return cannotError{fmt.Errorf("%s: nothing can be estimated from these pulls; the warnings say what to add", strings.Join(names, ", "))}
+	}
+	return nil
+}
+
+// gather reads files and study folders; the first study describes the rig.
+func gather(a *app, names []string) (gathered, error) {
+	var g gathered
+	rig := false
+	for _, name := range names {
+		one, isStudy, err := readTrial(a, name)
+		if err != nil {
+			return g, err
+		}
+		if g.force.Name == "" || isStudy && !rig {
+			g.force = one.force
+		}
+		if isStudy && !rig {
+			g.study, rig = one.study, true
+		}
+		for _, r := range one.readings {
+			if len(names) > 1 {
+				r.Study = filepath.Base(name)
+			}
+			g.readings = append(g.readings, r)
+		}
+	}
+	return g, nil
+}
+
+// readTrial reads one file or study folder.
+func readTrial(a *app, name string) (g gathered, isStudy bool, err error) {
+	if name != "-" {
+		info, err := os.Stat(name)
+		if err != nil {
+			return g, false, err
+		}
+		if info.IsDir() {
+			g, err = readStudy(name)
+			return g, true, err
+		}
+	}
+	var in io.Reader = a.stdin
+	if name != "-" {
+		file, err := os.Open(name)
+		if err != nil {
+			return g, false, err
+		}
+		defer file.Close()
+		in = file
+	}
+	t, err := table.ReadReadings(name, in)
+	if err != nil {
+		return g, false, err
+	}
+	return gathered{readings: t.Readings, force: t.Force}, false, nil
+}
+
+// readStudy reads a study folder.
+func readStudy(dir string) (gathered, error) {
+	folder, err := study.Open(dir)
+	if err != nil {
+		return gathered{}, err
+	}
+	defer folder.Close()
+	readings, err := folder.Readings()
+	if err != nil {
+		return gathered{}, err
+	}
+	s := folder.Setup()
+	u, err := unit.Lookup(unit.Force, s.Unit)
+	if err != nil {
+		return gathered{}, fmt.Errorf("%s: display unit of force: %w", dir, err)
+	}
+	return gathered{readings: readings, study: s, force: u}, nil
+}
