@@ -56,7 +56,12 @@ func (k *keyFinder) key(table string, e *unstable.Node) string {
 	return path
 }
 
+// value notes where the value itself stands, which is where the eye should go.
 func (k *keyFinder) value(path string, v *unstable.Node) {
+	if v.Raw.Length > 0 {
+		at := k.p.Shape(v.Raw).Start
+		k.places[path] = place{at.Line, at.Column}
+	}
 	switch v.Kind {
 	case unstable.InlineTable:
 		for it := v.Children(); it.Next(); {
@@ -66,7 +71,6 @@ func (k *keyFinder) value(path string, v *unstable.Node) {
 		i := 0
 		for it := v.Children(); it.Next(); i++ {
 			element := fmt.Sprintf("%s[%d]", path, i)
-			k.places[element] = k.places[path]
 			k.value(element, it.Node())
 		}
 	}
@@ -136,9 +140,9 @@ func suggest(key []string) string {
 }
 
 // nearest finds the known word at the least edit distance, if it is near
-// enough to be a slip of the pen: at most a third of the word, and one at least.
+// enough to be a slip of the pen: at most a third of the word.
 func nearest(word string, known []string) (string, bool) {
-	best, least := "", max(1, len(word)/3)+1
+	best, least := "", len([]rune(word))/3+1
 	for _, k := range known {
 		if d := distance(strings.ToLower(word), strings.ToLower(k)); d < least {
 			best, least = k, d

@@ -34,6 +34,11 @@ func Create(dir string, s trial.Study, who string) (*Folder, error) {
 
 // CreateOn is Create on a given disk.
 func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
+	s.Format = Format
+	setup := WriteSetup(s)
+	if _, err := ParseSetup(join(dir, SetupFile), setup); err != nil {
+		return nil, fmt.Errorf("new study: %w", err)
+	}
 	names, err := d.ReadDir(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -47,11 +52,6 @@ func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
 		if !strings.HasPrefix(n.Name(), ".") {
 			return nil, fmt.Errorf("%s: the folder is not empty (it holds %s); name a new one, nothing is overwritten", dir, n.Name())
 		}
-	}
-	s.Format = Format
-	setup := WriteSetup(s)
-	if _, err := ParseSetup(join(dir, SetupFile), setup); err != nil {
-		return nil, fmt.Errorf("new study: %w", err)
 	}
 	l, err := lock(dir, who)
 	if err != nil {

@@ -163,6 +163,10 @@ func ForRatio(s trial.Study, claim trial.Claim) (Design, error) {
 	return d, nil
 }
 
+// ErrOneSample is wrapped by the refusal of a design in which a facing stands
+// on one sample: no number of pulls helps.
+var ErrOneSample = errors.New("one sample only")
+
 // pair finds the control and the facing of a claim, and refuses a design in
 // which a facing stands on one sample.
 func pair(s trial.Study, claim trial.Claim) (control, facing trial.Facing, err error) {
@@ -179,7 +183,7 @@ func pair(s trial.Study, claim trial.Claim) (control, facing trial.Facing, err e
 	}
 	for _, f := range []trial.Facing{control, facing} {
 		if len(f.Samples) == 1 {
-			return control, facing, &RefusedError{fmt.Sprintf("%s has one sample only: a difference between facings could not be told from one between two strips of the same facing, however often it is pulled; add samples", f.Name)}
+			return control, facing, fmt.Errorf("%s has %w: a difference between facings could not be told from one between two strips of the same facing, however often it is pulled; add samples", f.Name, ErrOneSample)
 		}
 	}
 	return control, facing, nil

@@ -100,6 +100,10 @@ Exit status: 0 done; 1 a file, device or study is not as it should be;
 // commands lists the constructors in the order in which help shows them.
 var commands = []func(*app) *cobra.Command{
 	slipCommand,
+	newCommand,
+	planCommand,
+	logCommand,
+	checkCommand,
 	// each command stands in a file of its own name
 }
 
