@@ -104,6 +104,11 @@ var commands = []func(*app) *cobra.Command{
 	planCommand,
 	logCommand,
 	checkCommand,
+	analyseCommand,
+	reportCommand,
+	recordCommand,
+	devicesCommand,
+	calibrateCommand,
 	// each command stands in a file of its own name
 }
 

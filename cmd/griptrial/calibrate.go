@@ -1,0 +1,194 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"griptrial/acquire/loadcell"
+	"griptrial/acquire/port"
+	"griptrial/acquire/study"
+	"griptrial/analysis/clamp"
+	"griptrial/analysis/unit"
+)
+
+// calibrateFlags are the settings of `calibrate`.
+type calibrateFlags struct {
+	port, from, average        string
+	latitude                   float64
+	altitude, gravity, rated   string
+	density, weights           float64
+	baud                       int
+	json, force, latitudeGiven bool
+}
+
+func calibrateCommand(a *app) *cobra.Command {
+	var f calibrateFlags
+	cmd := &cobra.Command{
+		Use:   "calibrate (--port PORT | --from WEIGHTS.csv) [flags] [OUT.csv]",
+		Short: "Calibrate a load cell with hung weights",
+		Long: `calibrate fits the counts of a load cell on the force of known weights, and
+says how far the fit can be trusted: residuals, span with its standard
+uncertainty, repeatability between runs, hysteresis, return to zero, and the
+class of ISO 376 that the points would meet (an indication, not a certificate).
+
+With --port it asks for each weight and reads the cell: type what hangs on it
+("2 kg", "10 lbf", or 0 when nothing hangs), and it averages the counts. "run"
+begins the next run, "undo" takes the last reading back, an empty line ends.
+Load the cell to its working maximum three times first; then five weights or
+more, up and down, in two runs, each after the same wait. With --from it takes
+readings from a file with the columns weight [kg] (or force [N]), counts and
+optionally run and direction.
+
+The force of a weight is m g (1 - 1.2/density). Give --latitude (and --altitude)
+or --gravity: standard gravity is wrong by up to 0.27 %. That cancels in
+ratios between facings.
+
+OUT.csv is the calibration file for "record", "bench" and a study's folder
+calibrations; without it nothing is saved.
+
+Exit status: 0 done; 1 a file or the port failed; 2 the command line is wrong;
+3 the readings do not determine the span.`,
+		Example: `  griptrial calibrate --port /dev/ttyACM0 --latitude 51.5 --altitude "50 m" blanks/calibrations/2026-11-25.csv
+  griptrial calibrate --from weights.csv
+  griptrial calibrate --from weights.csv --gravity 9.8119 --json cell.csv`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return usageError{errors.New("calibrate takes at most one file to write; see `griptrial calibrate --help`")}
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			f.latitudeGiven = cmd.Flags().Changed("latitude")
+			out := ""
+			if len(args) == 1 {
+				out = args[0]
+			}
+			return runCalibrate(cmd.Context(), a, f, out)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.port, "port", "", "read the cell on this port, weight by weight")
+	flags.StringVar(&f.from, "from", "", "take the readings from this CSV file")
+	flags.IntVar(&f.baud, "baud", port.DefaultBaud, "speed of the port; devices with USB of their own ignore it")
+	flags.StringVar(&f.average, "average", "1 s", "how long each reading is averaged")
+	flags.Float64Var(&f.latitude, "latitude", 0, "latitude in degrees where the weights hang")
+	flags.StringVar(&f.altitude, "altitude", "0 m", "height above the sea")
+	flags.StringVar(&f.gravity, "gravity", "", "local gravity in m/s², in place of latitude and altitude")
+	flags.Float64Var(&f.density, "density", 0, "density of the weights in kg/m³ (default: weights marked with conventional mass)")
+	flags.Float64Var(&f.weights, "weights-percent", 0, "standard uncertainty that all weights share, in percent")
+	flags.StringVar(&f.rated, "rated", "", `rated load of the cell, as "500 N"`)
+	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
+	flags.BoolVar(&f.force, "force", false, "overwrite OUT.csv")
+	return cmd
+}
+
+func runCalibrate(ctx context.Context, a *app, f calibrateFlags, out string) error {
+	if (f.port == "") == (f.from == "") {
+		return usageError{errors.New("calibrate needs either --port or --from")}
+	}
+	if out != "" && !f.force {
+		if _, err := os.Lstat(out); err == nil {
+			return fmt.Errorf("%s exists; give another name, or --force to overwrite it", out)
+		} else if !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	var set loadcell.Calibration
+	if err := f.settings(&set); err != nil {
+		return err
+	}
+	cal := &set
+	if f.from != "" {
+		var err error
+		if cal, err = readCalibration(f.from); err != nil {
+			return err
+		}
+		keep(&cal.Gravity, set.Gravity)
+		keep(&cal.Density, set.Density)
+		keep(&cal.Rated, set.Rated)
+		keep(&cal.WeightsRel, set.WeightsRel)
+	} else {
+		if err := guide(ctx, a, f, cal); err != nil {
+			return err
+		}
+		cal.Date = a.now().Format("2006-01-02")
+	}
+	fit, err := cal.Fit()
+	if err != nil {
+		return cannotError{err}
+	}
+	if err := printCalibration(a, f.json, *cal, fit); err != nil {
+		return err
+	}
+	if out == "" {
+		return nil
+	}
+	if err := writeFile(out, cal.Append(nil)); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.stderr, "saved %s\n", out)
+	return nil
+}
+
+func keep(to *float64, v float64) {
+	if v != 0 {
+		*to = v
+	}
+}
+
+// settings puts the flags about place and weights into a calibration.
+func (f calibrateFlags) settings(c *loadcell.Calibration) error {
+	var err error
+	if c.Rated, err = positiveForce("rated", f.rated); err != nil {
+		return err
+	}
+	if f.density < 0 || f.weights < 0 || math.IsNaN(f.density+f.weights) {
+		return usageError{errors.New("--density and --weights-percent: must not be below zero")}
+	}
+	c.Density, c.WeightsRel = f.density, f.weights/100
+	if f.gravity != "" {
+		if f.latitudeGiven {
+			return usageError{errors.New("give --gravity or --latitude, not both")}
+		}
+		if _, err := fmt.Sscanf(f.gravity, "%g", &c.Gravity); err != nil || !(c.Gravity > 9.7 && c.Gravity < 9.9) {
+			return usageError{fmt.Errorf("--gravity: %q is not a gravity on Earth; write it in m/s², like 9.8119", f.gravity)}
+		}
+	}
+	if f.latitudeGiven {
+		altitude, _, err := unit.Parse(unit.Length, f.altitude)
+		if err != nil {
+			return usageError{fmt.Errorf("--altitude: %w", err)}
+		}
+		if c.Gravity, err = clamp.Gravity(f.latitude*math.Pi/180, altitude); err != nil {
+			return usageError{err}
+		}
+	}
+	return nil
+}
+
+// writeFile writes a file so that it is there whole or not at all.
+func writeFile(name string, content []byte) error {
+	temp := name + ".tmp"
+	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(content)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err = errors.Join(err, f.Close()); err == nil {
+		err = os.Rename(temp, name)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(temp))
+	}
+	return study.OS{}.SyncDir(filepath.Dir(name))
+}

@@ -1,0 +1,357 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"griptrial/acquire/loadcell"
+	"griptrial/acquire/port"
+	"griptrial/acquire/wire"
+	"griptrial/analysis/unit"
+)
+
+// recordFlags are the settings of `record`.
+type recordFlags struct {
+	port, calibration string
+	length, tare      string
+	baud              int
+	json, force       bool
+}
+
+func recordCommand(a *app) *cobra.Command {
+	var f recordFlags
+	cmd := &cobra.Command{
+		Use:   "record --port PORT [flags] OUT.csv",
+		Short: "Record one trace from a load cell, without a study",
+		Long: `record writes what a load cell sends to OUT.csv: the columns seq, t [us],
+counts and segment, and force [N] with a calibration. It ends after --for (by
+the device's clock), with Ctrl-C, or when the device hangs up, and prints what
+became of every line: samples + lost is what the device sent.
+
+PORT is a path, a USB identity as "griptrial devices" shows it, or "-" for
+standard input (a recorded stream). With --calibration the zero is the mean of
+the first half second, so start with the link hanging free, or say --tare "0 s"
+to take the zero of the calibration. A calibration of another cell, gain or
+sample rate is refused.
+
+While it records, the samples stand in OUT.csv.part; OUT.csv appears when all
+is written. An existing file is kept unless --force is given.
+
+Exit status: 0 something was recorded, however it ended; 1 nothing came, or the
+port or the file failed; 2 the command line is wrong.`,
+		Example: `  griptrial record --port /dev/ttyACM0 --for "10 s" p240-pull.csv
+  griptrial record --port usb:2341:0043 --calibration blanks/calibrations/2026-11-25.csv pull.csv
+  griptrial record --port - --json replay.csv < stream.txt`,
+		Args: exactly(1, "one file to write"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runRecord(cmd.Context(), a, f, args[0])
+		},
+	}
+	cmd.Flags().StringVar(&f.port, "port", "", `path, USB identity, or "-" for standard input`)
+	cmd.Flags().IntVar(&f.baud, "baud", port.DefaultBaud, "speed of the port; devices with USB of their own ignore it")
+	cmd.Flags().StringVar(&f.length, "for", "", `how long to record, as "10 s" (default: until Ctrl-C or hang-up)`)
+	cmd.Flags().StringVar(&f.calibration, "calibration", "", "calibration file; adds the column force [N]")
+	cmd.Flags().StringVar(&f.tare, "tare", "0.5 s", "rest at the start whose mean is the zero")
+	cmd.Flags().BoolVar(&f.json, "json", false, "print the summary as JSON")
+	cmd.Flags().BoolVar(&f.force, "force", false, "overwrite OUT.csv")
+	return cmd
+}
+
+// Why a recording ended.
+const (
+	endedTime        = "time"
+	endedInterrupted = "interrupted"
+	endedHangUp      = "hang-up"
+)
+
+// recordSummary is what `record --json` prints.
+type recordSummary struct {
+	wire.Account
+	Ended string `json:"ended"`
+}
+
+func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
+	if f.port == "" {
+		return usageError{errors.New("record needs --port; `griptrial devices` lists the ports")}
+	}
+	length, err := flagTime("for", f.length)
+	if err != nil {
+		return err
+	}
+	tare, err := flagTime("tare", f.tare)
+	if err != nil {
+		return err
+	}
+	var cal *loadcell.Calibration
+	if f.calibration != "" {
+		if cal, err = readCalibration(f.calibration); err != nil {
+			return err
+		}
+		if _, err := cal.Fit(); err != nil {
+			return cannotError{fmt.Errorf("%s: %w", f.calibration, err)}
+		}
+	}
+	file, err := newRecording(out, f.force)
+	if err != nil {
+		return err
+	}
+	s := session{a: a, file: file, calibration: cal, length: length}
+	if err := s.open(ctx, f); err != nil {
+		return errors.Join(err, file.drop())
+	}
+	defer s.close()
+	ended, err := s.run()
+	if err != nil {
+		return err
+	}
+	account := s.reader.Account()
+	if err := printRecordSummary(a, f.json, recordSummary{account, ended}); err != nil {
+		return err
+	}
+	if account.Samples == 0 {
+		return errors.Join(fmt.Errorf("no sample came from %s: %s", f.port, s.nothing(account)), file.drop())
+	}
+	return s.finish(account, f.calibration, tare)
+}
+
+// flagTime parses a flag that is a time; "" is 0.
+func flagTime(name, text string) (time.Duration, error) {
+	if text == "" {
+		return 0, nil
+	}
+	v, _, err := unit.Parse(unit.Time, text)
+	if err != nil {
+		return 0, usageError{fmt.Errorf("--%s: %w", name, err)}
+	}
+	const longest = 30 * 24 * 3600 // s
+	if v < 0 || v > longest || name == "for" && v == 0 {
+		return 0, usageError{fmt.Errorf("--%s: %q is not a time above zero and below 30 days", name, text)}
+	}
+	return time.Duration(v * float64(time.Second)), nil
+}
+
+// session is one recording.
+type session struct {
+	a           *app
+	file        *recording
+	calibration *loadcell.Calibration
+	length      time.Duration // by the device's clock; 0: no limit
+	ctx         context.Context
+	cancel      context.CancelCauseFunc
+	timer       *time.Timer // host's limit, for a device that falls silent
+	port        *port.Port  // nil: standard input
+	reader      *wire.Reader
+	checked     bool   // the calibration was held against the facts
+	mute        string // what was seen instead of facts; "": facts came, or were not due
+	elapsed     int64  // us of the device's clock, over all segments
+	last        wire.Sample
+}
+
+// errTime ends a recording whose time is up.
+var errTime = errors.New("time is up")
+
+// grace is added to the host's limit: the device's clock decides, and drivers
+// deliver late.
+const grace = 250 * time.Millisecond
+
+func (s *session) open(ctx context.Context, f recordFlags) error {
+	s.ctx, s.cancel = context.WithCancelCause(ctx)
+	options := wire.ReaderOptions{Now: s.a.now}
+	source := io.Reader(nil)
+	if f.port == "-" {
+		source = port.Stream(s.ctx, s.a.stdin)
+	} else {
+		p, err := port.Open(f.port, port.Options{Baud: f.baud})
+		if err != nil {
+			s.cancel(nil)
+			return err
+		}
+		s.port = p
+		source = p.Reader(s.ctx)
+		options.Joined, options.Ask = true, p
+		fmt.Fprintf(s.a.stderr, "listening on %s; Ctrl-C ends and keeps what came\n", p.Path())
+	}
+	s.reader = wire.NewReader(source, options)
+	if s.length > 0 && s.port == nil {
+		s.limit()
+	}
+	return nil
+}
+
+// limit starts the host's time limit.
+func (s *session) limit() {
+	s.timer = time.AfterFunc(s.length+grace, func() { s.cancel(errTime) })
+}
+
+func (s *session) close() {
+	if s.timer != nil {
+		s.timer.Stop()
+	}
+	s.cancel(nil)
+	if s.port != nil {
+		if err := s.port.Close(); err != nil {
+			fmt.Fprintf(s.a.stderr, "griptrial: %v\n", err)
+		}
+	}
+}
+
+// run records until the end and says why it ended. On an error of the port or
+// the file what came stays in the .part file.
+func (s *session) run() (ended string, err error) {
+	for {
+		e, err := s.reader.Next()
+		switch {
+		case errors.Is(err, io.EOF), errors.Is(err, port.ErrHangUp):
+			return endedHangUp, nil
+		case err != nil && errors.Is(context.Cause(s.ctx), errTime):
+			return endedTime, nil
+		case err != nil && s.ctx.Err() != nil:
+			return endedInterrupted, nil
+		case err != nil:
+			return "", fmt.Errorf("%w; what came is kept in %s", err, s.file.part)
+		}
+		done, err := s.take(e)
+		if done || err != nil {
+			return endedTime, err
+		}
+	}
+}
+
+// take handles one event; done tells that the time is up.
+func (s *session) take(e wire.Event) (done bool, err error) {
+	switch e.Kind {
+	case wire.KindSample:
+		if s.length > 0 && s.timer == nil {
+			s.limit()
+		}
+		if err := s.file.sample(e.Sample, s.a.now); err != nil {
+			return false, err
+		}
+		if s.last.Segment == e.Sample.Segment && s.file.rows > 1 {
+			s.elapsed += e.Sample.T - s.last.T
+		}
+		s.last = e.Sample
+		return s.length > 0 && s.elapsed >= s.length.Microseconds(), nil
+	case wire.KindFact:
+		if e.Fact.Key == "ready" {
+			return false, s.check(s.reader.Account().Facts)
+		}
+	case wire.KindSegment:
+		if e.Segment.Why != wire.WhyStart {
+			fmt.Fprintf(s.a.stderr, "segment %d begins: %s\n", e.Segment.Segment, e.Segment.Why)
+		}
+	case wire.KindStalled:
+		if e.Again {
+			fmt.Fprintln(s.a.stderr, "nothing has come for 3 s: look at the cable and the device")
+		}
+	case wire.KindNoFacts:
+		s.mute = e.Seen
+		if s.file.rows == 0 {
+			s.cancel(errTime)
+			return true, nil
+		}
+		fmt.Fprintf(s.a.stderr, "the device does not state its facts: %s\n", e.Seen)
+	}
+	return false, nil
+}
+
+// check refuses a calibration that belongs to another device.
+func (s *session) check(facts map[string]string) error {
+	if s.calibration == nil || s.checked {
+		return nil
+	}
+	s.checked = true
+	unverified, err := s.calibration.Check(facts)
+	if err != nil {
+		return errors.Join(err, s.file.drop())
+	}
+	for _, key := range unverified {
+		fmt.Fprintf(s.a.stderr, "warning: whether the calibration fits could not be checked by %q: not stated on both sides\n", key)
+	}
+	return nil
+}
+
+// nothing says why no sample came.
+func (s *session) nothing(account wire.Account) string {
+	switch {
+	case s.mute != "":
+		return s.mute
+	case account.Rejected > 0:
+		return fmt.Sprintf("%d lines were damaged or are not of this protocol", account.Rejected)
+	}
+	return "it sent nothing"
+}
+
+// finish writes OUT.csv from what was recorded.
+func (s *session) finish(account wire.Account, calibrationFile string, tare time.Duration) error {
+	if err := s.check(account.Facts); err != nil {
+		return err
+	}
+	var scale *loadcell.Scale
+	if s.calibration != nil {
+		var err error
+		if scale, err = s.scale(tare); err != nil {
+			return err
+		}
+	}
+	return s.file.finish(account, scale, calibrationFile)
+}
+
+// scale takes the tare from the start of the recording.
+func (s *session) scale(tare time.Duration) (*loadcell.Scale, error) {
+	fit, err := s.calibration.Fit()
+	if err != nil {
+		return nil, err
+	}
+	scale := loadcell.Scale{Span: fit.Span, Tare: fit.Line.Intercept}
+	if tare > 0 {
+		rest, err := s.file.first(tare)
+		if err != nil {
+			return nil, err
+		}
+		mean, sd, err := loadcell.Tare(rest)
+		if err != nil {
+			return nil, err
+		}
+		scale.Tare = mean
+		fmt.Fprintf(s.a.stderr, "zero: mean of the first %d samples, %.1f counts, scatter %.2g N\n", len(rest), mean, sd/math.Abs(fit.Span))
+	}
+	return &scale, nil
+}
+
+func printRecordSummary(a *app, asJSON bool, s recordSummary) error {
+	if asJSON {
+		return printJSON(a.stdout, s)
+	}
+	rate := "unknown rate"
+	if s.RateHz != nil {
+		rate = fmt.Sprintf("%.4g/s", *s.RateHz)
+	}
+	_, err := fmt.Fprintf(a.stdout, "%d samples at %s in %d segments, ended by %s\n%d lost, %d lines rejected, %d duplicates, %d stalls, %d saturated\n",
+		s.Samples, rate, s.Segments, s.Ended, s.Lost, s.Rejected, s.Duplicates, s.Stalls, s.Saturated)
+	for _, w := range s.Warnings {
+		fmt.Fprintf(a.stderr, "warning: %s\n", w.Text)
+	}
+	return err
+}
+
+// readCalibration reads a calibration file.
+func readCalibration(name string) (*loadcell.Calibration, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	c, err := loadcell.Read(name, f)
+	if err != nil {
+		return nil, err
+	}
+	return &c, nil
+}
