@@ -82,9 +82,17 @@ func (s *signal) decide(r *Result) (tie bool) {
 			end--
 		}
 	}
-	if k := b.findKnee(end); k.ok {
+	broke := chosen >= 0 && ev[chosen].Drop > 0.04*ev[chosen].Force
+	if k := b.findKnee(end); k.ok && !broke {
 		s.setCreep(r, &b, k)
 		return false
+	}
+	if chosen < 0 && s.satAt == len(s.y) {
+		if e, ok := b.flatTop(peak, rip, s.step); ok {
+			chosen = len(ev)
+			ev = append(ev, e)
+			r.Evidence.Events = ev
+		}
 	}
 	if chosen < 0 {
 		r.Outcome = trial.Held
@@ -112,16 +120,19 @@ func (s *signal) weigh(b *bins, e *Event) {
 	rate := 0.8 * e.Drop / e.Fall
 	quick := e.Fall <= 0.1+1.5*b.dt
 	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
+	rising := b.rising(e)
 	switch {
+	case e.bottom >= len(b.y)-2 && len(b.y)-e.bottom < 2 && e.Fall < 2*b.dt:
+		e.Meaning = MeansFaint // the record ends in it
 	case e.Force < 0.08*s.y[s.peak]:
 		e.Meaning = MeansHand
-	case gone && e.Fall <= max(0.05, 3*s.dt):
+	case gone && e.Fall <= max(0.06, 4.5*s.dt) && (rising || e.Fall < 0.12):
 		e.Meaning = MeansVanish
 	case gone:
 		e.Meaning = MeansHand
 	case quick && b.climbs(e):
 		e.Meaning = MeansSeat
-	case quick && rate > 1.2*e.Before && b.goesOn(e) < 0.35*rate:
+	case quick && rate > 1.2*e.Before && b.goesOn(e) < 0.35*rate && (rising || e.Drop > 4.5*e.Ripple && e.Drop > 0.01*e.Force):
 		e.Meaning = MeansSlip
 	case b.settles(e):
 		e.Meaning = MeansSlip
@@ -161,15 +172,25 @@ func (b *bins) climbs(e *Event) bool {
 		return true
 	}
 	far := e.Force + max(0.12*e.Force, e.Drop)
-	if b.ahead[e.bottom] < far {
-		return false
-	}
-	for i := e.bottom; i < len(b.y) && i-e.bottom < reach; i++ {
+	for i := e.bottom; i < len(b.y) && b.ahead[i] >= far && i-e.bottom < reach; i++ {
 		if b.y[i] >= far {
-			return trend(i)
+			if trend(i) {
+				return true
+			}
+			far += 0.2 * e.Force
 		}
 	}
 	return false
+}
+
+// rising tells whether the load rises up to the top of a drop.
+func (b *bins) rising(e *Event) bool {
+	from := e.top
+	for from > 0 && b.t[e.top]-b.t[from] < max(0.2, 3*b.dt) {
+		from--
+	}
+	slope, _ := line(b.t, b.y, from, e.top)
+	return slope > 0.25*e.Before
 }
 
 // settles tells whether a slower drop comes out of a rise and ends on a level
@@ -178,12 +199,7 @@ func (b *bins) settles(e *Event) bool {
 	if e.Fall > 0.3+1.5*b.dt || e.Drop > 0.12*e.Force || b.ahead[e.bottom] > e.Force+0.3*e.Drop {
 		return false
 	}
-	// the rise goes on to the top
-	from := e.top
-	for from > 0 && b.t[e.top]-b.t[from] < max(0.2, 3*b.dt) {
-		from--
-	}
-	if rise, _ := line(b.t, b.y, from, e.top); rise < 0.25*e.Before {
+	if !b.rising(e) {
 		return false
 	}
 	// flat afterwards
@@ -201,6 +217,39 @@ func (b *bins) settles(e *Event) bool {
 		}
 	}
 	return true
+}
+
+// flatTop looks for a faint drop at the peak that a flat level follows: what
+// falls at once is much more than what sags later.
+func (b *bins) flatTop(peak int, ripple, step float64) (Event, bool) {
+	e := Event{top: peak, Time: b.t[peak], Force: b.y[peak], Ripple: ripple, Before: b.loading(peak), Meaning: MeansSlip}
+	if !b.rising(&e) {
+		return e, false
+	}
+	after := func(d float64) int {
+		i := peak
+		for i < len(b.y)-1 && b.t[i]-b.t[peak] < d {
+			i++
+		}
+		return i
+	}
+	i, j := after(max(0.2, 2*b.dt)), after(max(0.7, 7*b.dt))
+	if j-i < 4 || b.t[j]-b.t[peak] < max(0.6, 6*b.dt) {
+		return e, false
+	}
+	slope, level := line(b.t, b.y, i, j)
+	mid := level - slope*(b.t[j]-b.t[i])/2
+	e.Drop, e.bottom = b.y[peak]-mid, i
+	e.Fall = b.t[i] - b.t[peak]
+	for k := i; k <= j; k++ {
+		if math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])) > max(2.5*ripple, 0.5*e.Drop) {
+			return e, false
+		}
+	}
+	noise := b.noise * (2 + 2/math.Sqrt(float64(j-i)))
+	ok := e.Drop > max(noise, 1.2*ripple, 0.003*e.Force, 0.6*step) &&
+		e.Drop > 2.5*math.Abs(slope)*(b.t[(i+j)/2]-b.t[peak]) && e.Drop < 0.12*e.Force
+	return e, ok
 }
 
 // kind tells sharp from stick-slip by the drops after the slip.

@@ -61,8 +61,41 @@ func (b *bins) findKnee(end int) knee {
 	// a hand that stops slows down all the time; a part that creeps goes on
 	half := (at + 1 + end) / 2
 	late, _ := line(b.t, b.y, half, end)
-	k.ok = share > 0.025 && share < 0.5 && long > max(0.35, 0.12*rise) && late > 0.3*m2
+	k.ok = share > 0.025 && share < 0.5 && long > max(0.35, 0.12*rise) && late > 0.3*m2 && m2 < 0.4*m1 &&
+		b.steepest(k.bin, end) < 0.65*m1 && long > 1.5*b.slack(k.bin, 0.45*m1)
 	return k
+}
+
+// steepest is the greatest slope over a tenth of a second or more after bin
+// from: a part that creeps never takes the load up again as before.
+func (b *bins) steepest(from, end int) float64 {
+	w := max(2, int(0.12/b.dt))
+	m := 0.0
+	for i := from + w/2; i+w <= end; i++ {
+		m = max(m, (b.y[i+w]-b.y[i])/(b.t[i+w]-b.t[i]))
+	}
+	return m
+}
+
+// slack is the longest time in s that the slope stayed under m before bin end,
+// once the load stood at an eighth of what it is there: pauses and the dead
+// points of a crank.
+func (b *bins) slack(end int, m float64) float64 {
+	w := max(2, int(0.1/b.dt))
+	start, longest := -1, 0.0
+	for i := 0; i+w <= end; i++ {
+		if b.y[i] < 0.125*b.y[end] || (b.y[i+w]-b.y[i])/(b.t[i+w]-b.t[i]) >= m {
+			start = -1
+			continue
+		}
+		if start < 0 {
+			start = i
+		}
+		if i+w < end-w { // not the bend itself
+			longest = max(longest, b.t[i+w]-b.t[start])
+		}
+	}
+	return longest
 }
 
 // sums are the running sums of a least-squares line.

@@ -199,14 +199,34 @@ func (s *signal) despike() {
 }
 
 // isSpike tells whether the w readings from i on stand off from both
-// neighbours, which agree with each other.
+// neighbours, which agree with each other, and continue neither the course
+// before them (the top of a sharp slip) nor the course after them (the bottom
+// between two breaks).
 func (s *signal) isSpike(i, w int, least float64) bool {
-	a, b := s.y[i-1], s.y[i+w]
+	y := s.y
+	a, b := y[i-1], y[i+w]
 	up, down := math.Inf(1), math.Inf(1)
-	for _, v := range s.y[i : i+w] {
+	for _, v := range y[i : i+w] {
 		up = min(up, v-max(a, b))
 		down = min(down, min(a, b)-v)
 	}
 	dev := max(up, down)
-	return dev >= least && math.Abs(a-b) <= 0.15*dev+4*s.sigma+s.step
+	if dev < least {
+		return false
+	}
+	before, after := 0.0, 0.0 // slopes, N a sample
+	if i >= 3 {
+		before = (a - y[i-3]) / 2
+	}
+	if i+w+2 < len(y) {
+		after = (y[i+w+2] - b) / 2
+	}
+	course := 0.0
+	if before*after > 0 { // the same course goes on
+		course = math.Abs(before) + math.Abs(after)
+	}
+	if math.Abs(a-b) > min(0.15*dev+4*s.sigma+s.step+course*float64(w), 0.6*dev) {
+		return false
+	}
+	return math.Abs(y[i]-a-before) > 0.5*dev && math.Abs(y[i+w-1]-b+after) > 0.5*dev
 }

@@ -126,11 +126,7 @@ func (s *signal) findEnd(tr trial.Trace, o Options) {
 	}
 	need := 4
 	if s.step > 0.3*s.sigma { // equal readings are nothing special: the load must have run into it
-		rate := s.rateBefore(at)
-		if rate <= 0 {
-			return
-		}
-		need = 4 + int(2.5*s.step/(rate*s.dt))
+		need = 4 + 5*s.longestRun(raw, at)/2
 		count = longest
 	}
 	if count >= need {
@@ -138,17 +134,19 @@ func (s *signal) findEnd(tr trial.Trace, o Options) {
 	}
 }
 
-// rateBefore is the loading slope over the last tenth of the force before
-// sample at, at least four samples and four divisions.
-func (s *signal) rateBefore(at int) float64 {
-	from := at
-	for from > s.onset && (at-from < 4 || s.y[from] > s.y[at]-max(0.1*s.y[at], 4*s.step)) {
-		from--
+// longestRun is the greatest number of equal readings in a row while the load
+// rises, between a fifth and nearly all of the force at sample at.
+func (s *signal) longestRun(raw []float64, at int) int {
+	top := s.y[min(at, len(s.y)-1)]
+	run, longest := 0, 0
+	for i := s.onset + 1; i < at; i++ {
+		run++
+		if raw[i] != raw[i-1] || s.y[i] < 0.2*top {
+			run = 0
+		}
+		longest = max(longest, run)
 	}
-	if at <= from {
-		return 0
-	}
-	return (s.y[at] - s.y[from]) / (s.t[at] - s.t[from])
+	return longest
 }
 
 func firstAt(raw []float64, sign, level float64) int {
