@@ -177,8 +177,8 @@ func (f *Folder) row(e Entry) (Row, error) {
 		return r, errors.New("outcome: a pull is saved as slipped, held or void; somebody must judge it first")
 	case math.IsNaN(r.Force) || math.IsInf(r.Force, 0) || r.Force < 0:
 		return r, fmt.Errorf("force: %v is not a force", r.Force)
-	case r.Outcome != trial.Void && r.Force == 0:
-		return r, errors.New("force: zero says nothing about the grip; void the pull with `x` and a reason")
+	case r.Outcome == trial.Held && r.Force == 0, r.Outcome == trial.Slipped && r.Force == 0 && r.Division == 0:
+		return r, errors.New("force: zero says nothing about the grip, unless it is less than the first step of the scale (division in study.toml)")
 	case r.Outcome == trial.Void && strings.TrimSpace(r.Note) == "":
 		return r, errors.New("note: a void pull needs a reason")
 	}

@@ -3,12 +3,14 @@ package study
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"hash/crc32"
 	"strconv"
 	"strings"
 	"time"
 
+	"griptrial/acquire/table"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
 )
@@ -75,6 +77,8 @@ type ledger struct {
 func readLedger(name string, b []byte) *ledger {
 	l := &ledger{name: name, at: map[string]int{}, units: map[string]unit.Unit{}}
 	rest, line := b, 0
+	var admitted bytes.Buffer // the rows to read; what is not admitted is a blank line
+	taken := 0
 	for len(rest) > 0 {
 		text, after, whole := bytes.Cut(rest, []byte("\n"))
 		line++
@@ -90,20 +94,29 @@ func readLedger(name string, b []byte) *ledger {
 			if l.header == nil {
 				return l
 			}
+			admitted.Write(row)
 		case last && (!whole && !l.verified(row) || bytes.IndexByte(row, 0) >= 0):
 			// The writer was stopped within the row, or the machine lost
 			// power before the row's bytes reached the disk.
 			l.torn = rest
-			return l
+			rest = nil
+			continue
 		default:
-			l.readRow(line, row)
+			if l.admit(line, row) {
+				taken++
+				admitted.Write(row)
+			}
 			l.bare = !whole
 		}
+		admitted.WriteByte('\n')
 		l.end += int64(len(rest) - len(after))
 		rest = after
 	}
 	if l.header == nil {
 		l.problem(1, "", "no header row; the file is empty or was cut off")
+	}
+	if taken > 0 {
+		l.readRows(admitted.Bytes())
 	}
 	return l
 }
@@ -166,101 +179,73 @@ func (l *ledger) verified(row []byte) bool {
 	return l.sealed && comma >= 0 && seal(row[:comma+1]) == string(row[comma+1:])
 }
 
-// readRow reads one row, noting every cell that is not as it should be.
-func (l *ledger) readRow(line int, text []byte) {
+// admit decides whether a line is taken as a row: it has as many cells as the
+// header, and its checksum fits or was emptied by a person.
+func (l *ledger) admit(line int, text []byte) bool {
 	cells, err := splitRow(text)
-	if err != nil {
+	switch {
+	case err != nil:
 		l.problem(line, "", "%v", err)
-		return
-	}
-	if len(cells) != len(l.header) {
+		return false
+	case len(cells) != len(l.header):
 		l.problem(line, "", "%d cells where the header names %d", len(cells), len(l.header))
-		return
+		return false
+	case !l.sealed || l.verified(text):
+		return true
+	case cells[len(cells)-1] != "":
+		l.problem(line, "check", "the row is not as it was saved; put it back, or empty this cell to say that the change is meant")
+		return false
 	}
-	c := &cellReader{l: l, line: line, cells: cells}
-	if l.sealed && !l.verified(text) {
-		if c.text("check") != "" {
-			l.problem(line, "check", "the row is not as it was saved; put it back, or empty this cell to say that the change is meant")
-			return
+	l.problems = append(l.problems, Problem{File: l.name, Line: line, Column: "check", What: "the row carries no checksum: it was written or changed by hand", Note: true})
+	return true
+}
+
+// readRows reads the admitted rows as any file of readings is read, and then
+// what the ledger keeps beside a reading. Lines that were not admitted are
+// blank in text, so that the numbers of the others hold.
+func (l *ledger) readRows(text []byte) {
+	f, err := table.ReadReadings(l.name, bytes.NewReader(text))
+	var many *table.Problems
+	switch {
+	case errors.As(err, &many):
+		for _, p := range many.First {
+			l.problem(p.Line, p.Column, "%s", p.What)
 		}
-		l.problems = append(l.problems, Problem{File: l.name, Line: line, Column: "check", What: "the row carries no checksum: it was written or changed by hand", Note: true})
+		if more := many.Total - len(many.First); more > 0 {
+			l.problem(0, "", "and %d problems more", more)
+		}
+	case err != nil:
+		l.problem(0, "", "%v", err)
 	}
-	r := Row{Line: line, Row: c.whole("row").N, Typed: c.text("typed"), Judged: c.text("judged"), Trace: c.text("trace"),
-		SHA256: c.text("sha256"), Supersedes: c.whole("supersedes").N, Reason: c.text("reason")}
-	if r.Row == 0 {
-		r.Row = len(l.rows) + 1
-	}
-	r.Reading = trial.Reading{Pull: c.whole("pull").N, Facing: c.text("facing"), Outcome: trial.Slipped,
-		Division: c.quantity("division"), Low: c.quantity("low"), High: c.quantity("high"), Clamp: c.quantity("clamp"), Weight: c.quantity("weight"),
-		Level: c.text("level"), Block: c.text("block"), Sample: c.text("sample"), Order: c.whole("order"), Clampings: c.whole("clampings"), Note: c.text("note")}
-	if r.Pull == 0 {
-		r.Pull = r.Row
-	}
-	if o := c.text("outcome"); o != "" {
-		var ok bool
-		if r.Outcome, ok = trial.ParseOutcome(o); !ok || r.Outcome == trial.Unclear {
-			c.bad("outcome", "%q is not slipped, held or void", o)
+	for i, reading := range f.Readings {
+		r := Row{Reading: reading, Line: f.Line[i], Typed: f.Text(i, "typed"), Judged: f.Text(i, "judged"),
+			Trace: f.Text(i, "trace"), SHA256: f.Text(i, "sha256"), Reason: f.Text(i, "reason")}
+		ok := true
+		number := func(column string, otherwise int) int {
+			s := f.Text(i, column)
+			if s == "" {
+				return otherwise
+			}
+			n, err := strconv.Atoi(s)
+			if err != nil || n < 1 {
+				ok = false
+				l.problem(r.Line, column, "%q is not a number from 1 on", s)
+			}
+			return n
+		}
+		r.Row = number("row", i+1)
+		r.Pull = number("pull", r.Row)
+		r.Supersedes = number("supersedes", 0)
+		if t := f.Text(i, "time"); t != "" {
+			if r.Time, err = time.Parse(time.RFC3339, t); err != nil {
+				ok = false
+				l.problem(r.Line, "time", "%q is not a time such as 2026-05-04T10:15:00Z", t)
+			}
+		}
+		if ok {
+			l.rows = append(l.rows, r)
 		}
 	}
-	r.Force = c.quantity("force")
-	if r.Outcome != trial.Void && c.text("force") == "" {
-		c.bad("force", "the force is missing")
-	}
-	if t := c.text("time"); t != "" {
-		if r.Time, err = time.Parse(time.RFC3339, t); err != nil {
-			c.bad("time", "%q is not a time such as 2026-05-04T10:15:00Z", t)
-		}
-	}
-	if r.Facing == "" {
-		c.bad("facing", "the facing is missing")
-	}
-	if !c.failed {
-		l.rows = append(l.rows, r)
-	}
-}
-
-type cellReader struct {
-	l      *ledger
-	line   int
-	cells  []string
-	failed bool
-}
-
-func (c *cellReader) bad(column, format string, args ...any) {
-	c.failed = true
-	c.l.problem(c.line, column, format, args...)
-}
-
-func (c *cellReader) text(column string) string {
-	i, ok := c.l.at[column]
-	if !ok {
-		return ""
-	}
-	return c.cells[i]
-}
-
-func (c *cellReader) whole(column string) trial.Count {
-	s := c.text(column)
-	if s == "" {
-		return trial.Count{}
-	}
-	n, err := strconv.Atoi(s)
-	if err != nil || n < 0 {
-		c.bad(column, "%q is not a whole number", s)
-	}
-	return trial.Count{N: n, Known: true}
-}
-
-func (c *cellReader) quantity(column string) float64 {
-	s := c.text(column)
-	if s == "" {
-		return 0
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil || !(v >= 0 && v <= 1e300) {
-		c.bad(column, "%q is not a number of zero or more", s)
-	}
-	return c.l.units[column].ToSI(v)
 }
 
 // write gives the bytes of a new row in the order of this ledger's header.

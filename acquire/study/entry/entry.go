@@ -134,8 +134,8 @@ func (p *parser) pull(u unit.Unit) (Entry, error) {
 		return Entry{}, err
 	}
 	p.held(&e)
-	if v == 0 {
-		return Entry{}, p.fail(start, "zero says nothing about the grip; void the pull: x and a reason")
+	if v == 0 && e.Outcome == trial.Held {
+		return Entry{}, p.fail(start, "held at zero says nothing about the grip; void the pull: x and a reason")
 	}
 	p.blanks()
 	if p.pos < len(p.text) && p.text[p.pos] == '@' {

@@ -24,6 +24,7 @@ const g = 9.80665 // m/s², exact
 func TestParse(t *testing.T) {
 	for text, want := range map[string]Entry{
 		"10":                        {Outcome: trial.Slipped, Force: 10 * g, Digits: "10"},
+		"0":                         {Outcome: trial.Slipped, Digits: "0"},
 		"  10.50 ":                  {Outcome: trial.Slipped, Force: 10.5 * g, Digits: "10.50"},
 		"10,5":                      {Outcome: trial.Slipped, Force: 10.5 * g, Digits: "10.5"},
 		"0,125":                     {Outcome: trial.Slipped, Force: 0.125 * g, Digits: "0.125"},
@@ -57,7 +58,7 @@ func TestParseRefuses(t *testing.T) {
 		"ten":       "column 1: not a number",
 		"xylophone": "column 1: not a number",
 		"-10":       "column 1: a force is not negative",
-		"0":         "column 1: zero says nothing",
+		"0+":        "column 1: held at zero says nothing",
 		"1,250":     `column 1: "1,250" may mean 1250 or 1.250`,
 		"1.250,5":   "column 1",
 		"1,2,3":     "column 1",
