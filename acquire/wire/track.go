@@ -140,7 +140,7 @@ func (k *tracker) between(l arrived) {
 		ds, dt := distance(k.last.line, h.line)
 		rs, rt := distance(h.line, l.line)
 		ts, tt := distance(k.last.line, l.line)
-		if ds > 0 && rs > 0 && dt > 0 && rt > 0 && ds+rs == ts && dt+rt == tt {
+		if ds > 0 && ds < ts && ds+rs == ts && dt > 0 && dt < tt && dt+rt == tt {
 			k.accept(h, int64(ds))
 		} else {
 			k.reject(h, whySuspect)
