@@ -78,26 +78,27 @@ func line(t, y []float64, a, b int) (slope, level float64) {
 }
 
 // ripple is the usual swing of the force about its own course while the load
-// rises: noise, hum and the tremor of a hand together. It is the 90th
-// percentile of the departure of a bin from the mean of the bins around it, 0.3
-// s on, between a quarter of the peak and the peak.
+// rises: noise, hum and the tremor of a hand together. It is taken from the
+// departures of a bin from the mean of the bins around it, 0.15 s on both sides,
+// between a fifth of the peak and the peak: 1.2 times their 70th percentile,
+// about the amplitude of a hum and 1.25 standard deviations of noise.
 func (b *bins) ripple(peak int) float64 {
-	w := max(2, int(0.15/b.dt))
+	w := max(1, int(0.15/b.dt))
 	from := peak
 	for from > 0 && b.y[from] > 0.2*b.y[peak] {
 		from--
 	}
-	if peak-from < 3*w+4 {
+	if peak-from < 2*w+6 {
 		return 1.6 * b.noise
 	}
 	sum := 0.0
 	for i := from; i <= from+2*w; i++ {
 		sum += b.y[i]
 	}
-	var dev []float64
+	dev := make([]float64, 0, peak-from)
 	for i := from + w; i+w < peak; i++ {
 		dev = append(dev, math.Abs(b.y[i]-sum/float64(2*w+1)))
 		sum += b.y[i+w+1] - b.y[i-w]
 	}
-	return max(1.6*b.noise, pick(dev, len(dev)*9/10))
+	return max(1.25*b.noise, 1.2*pick(dev, len(dev)*7/10))
 }

@@ -130,5 +130,6 @@ func (b *bins) loading(top int) float64 {
 		slope, _ := line(b.t, b.y, max(0, min(from, top-3)), top)
 		return max(0, slope)
 	}
-	return max(0, pick(m, len(m)*2/3))
+	mean := (b.y[top] - b.y[from]) / (b.t[top] - b.t[from])
+	return max(mean, pick(m, len(m)*2/3))
 }

@@ -83,15 +83,19 @@ func (s *signal) decide(r *Result) (tie bool) {
 		}
 	}
 	broke := chosen >= 0 && ev[chosen].Drop > 0.04*ev[chosen].Force
-	if k := b.findKnee(end); k.ok && !broke {
+	if k := b.findKnee(end, rip); k.ok && !broke {
 		s.setCreep(r, &b, k)
 		return false
 	}
 	if chosen < 0 && s.satAt == len(s.y) {
-		if e, ok := b.flatTop(peak, rip, s.step); ok {
-			chosen = len(ev)
-			ev = append(ev, e)
-			r.Evidence.Events = ev
+		if e, strength := b.flatTop(peak, rip, s.step); strength > 1.3 {
+			r.Evidence.Events = append(ev, e)
+			ev = r.Evidence.Events
+			chosen = len(ev) - 1
+			if strength < 2.5 {
+				r.Evidence.Chosen = chosen
+				return false
+			}
 		}
 	}
 	if chosen < 0 {
@@ -118,11 +122,11 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Later = max(e.Later, b.y[i])
 	}
 	rate := 0.8 * e.Drop / e.Fall
-	quick := e.Fall <= 0.1+1.5*b.dt
+	quick := e.Fall <= 0.1+2*b.dt
 	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
 	rising := b.rising(e)
 	switch {
-	case e.bottom >= len(b.y)-2 && len(b.y)-e.bottom < 2 && e.Fall < 2*b.dt:
+	case len(s.y)-int(b.first[e.top+1]) < 3:
 		e.Meaning = MeansFaint // the record ends in it
 	case e.Force < 0.08*s.y[s.peak]:
 		e.Meaning = MeansHand
@@ -183,14 +187,22 @@ func (b *bins) climbs(e *Event) bool {
 	return false
 }
 
-// rising tells whether the load rises up to the top of a drop.
+// rising tells whether the load rises up to the top of a drop, beyond what it
+// was shortly before.
 func (b *bins) rising(e *Event) bool {
-	from := e.top
-	for from > 0 && b.t[e.top]-b.t[from] < max(0.2, 3*b.dt) {
-		from--
+	if e.Before <= 0 {
+		return false
 	}
-	slope, _ := line(b.t, b.y, from, e.top)
-	return slope > 0.25*e.Before
+	span := min(max(0.2, 3*e.Ripple/e.Before, 3*b.dt), 1)
+	i := e.top
+	for i > 0 && b.t[e.top]-b.t[i] < span {
+		i--
+	}
+	earlier := b.y[i]
+	for ; i > 0 && b.t[e.top]-b.t[i] < 2*span; i-- {
+		earlier = max(earlier, b.y[i])
+	}
+	return b.y[e.top]-earlier > max(0.3*e.Before*span, 0.8*e.Ripple)
 }
 
 // settles tells whether a slower drop comes out of a rise and ends on a level
@@ -220,36 +232,54 @@ func (b *bins) settles(e *Event) bool {
 }
 
 // flatTop looks for a faint drop at the peak that a flat level follows: what
-// falls at once is much more than what sags later.
-func (b *bins) flatTop(peak int, ripple, step float64) (Event, bool) {
-	e := Event{top: peak, Time: b.t[peak], Force: b.y[peak], Ripple: ripple, Before: b.loading(peak), Meaning: MeansSlip}
+// falls at once is much more than what sags later. strength is the drop in
+// units of its own uncertainty; 0 where the shape is another.
+func (b *bins) flatTop(peak int, ripple, step float64) (e Event, strength float64) {
+	e = Event{top: peak, Time: b.t[peak], Force: b.y[peak], Ripple: ripple, Before: b.loading(peak), Meaning: MeansSlip}
 	if !b.rising(&e) {
-		return e, false
+		return e, 0
 	}
+	for _, w := range []float64{0.35, 0.2} {
+		if strength = b.level(&e, max(w, 3*b.dt), max(2.6*w, 9*b.dt), step); strength > 0 {
+			break
+		}
+	}
+	return e, strength
+}
+
+// level compares the top of an event with the level from a to z seconds after
+// it.
+func (b *bins) level(e *Event, a, z, step float64) float64 {
 	after := func(d float64) int {
-		i := peak
-		for i < len(b.y)-1 && b.t[i]-b.t[peak] < d {
+		i := e.top
+		for i < len(b.y)-1 && b.t[i]-b.t[e.top] < d {
 			i++
 		}
 		return i
 	}
-	i, j := after(max(0.2, 2*b.dt)), after(max(0.7, 7*b.dt))
-	if j-i < 4 || b.t[j]-b.t[peak] < max(0.6, 6*b.dt) {
-		return e, false
+	i, j := after(a), after(z)
+	if j-i < 4 || b.t[j]-b.t[e.top] < 0.9*z {
+		return 0
 	}
 	slope, level := line(b.t, b.y, i, j)
 	mid := level - slope*(b.t[j]-b.t[i])/2
-	e.Drop, e.bottom = b.y[peak]-mid, i
-	e.Fall = b.t[i] - b.t[peak]
-	for k := i; k <= j; k++ {
-		if math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])) > max(2.5*ripple, 0.5*e.Drop) {
-			return e, false
+	top, n := b.y[e.top], 1.0
+	for _, k := range []int{e.top - 1, e.top + 1} {
+		if k >= 0 && k < len(b.y) && b.y[k] > mid {
+			top, n = top+b.y[k], n+1
 		}
 	}
-	noise := b.noise * (2 + 2/math.Sqrt(float64(j-i)))
-	ok := e.Drop > max(noise, 1.2*ripple, 0.003*e.Force, 0.6*step) &&
-		e.Drop > 2.5*math.Abs(slope)*(b.t[(i+j)/2]-b.t[peak]) && e.Drop < 0.12*e.Force
-	return e, ok
+	e.Drop, e.bottom = top/n-mid, i
+	e.Fall = b.t[i] - b.t[e.top]
+	for k := i; k <= j; k++ {
+		if math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])) > max(3*e.Ripple, 0.5*e.Drop) {
+			return 0
+		}
+	}
+	if e.Drop < 2*math.Abs(slope)*(b.t[(i+j)/2]-b.t[e.top]) || e.Drop > 0.12*e.Force || e.Drop < max(0.002*e.Force, 0.5*step) {
+		return 0
+	}
+	return e.Drop / math.Sqrt(e.Ripple*e.Ripple/4+b.noise*b.noise*(1/n+1/float64(j-i))+step*step/12)
 }
 
 // kind tells sharp from stick-slip by the drops after the slip.

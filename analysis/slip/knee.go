@@ -11,7 +11,7 @@ type knee struct {
 // squares over all places of the bend, and says whether the bend is a part
 // giving way: the slope falls below half and stays so, the force still grows by
 // some percent, and for long enough that no hand was just stopping.
-func (b *bins) findKnee(end int) knee {
+func (b *bins) findKnee(end int, ripple float64) knee {
 	from := end
 	for from > 0 && b.y[from] > 0.3*b.y[end] {
 		from--
@@ -61,18 +61,19 @@ func (b *bins) findKnee(end int) knee {
 	// a hand that stops slows down all the time; a part that creeps goes on
 	half := (at + 1 + end) / 2
 	late, _ := line(b.t, b.y, half, end)
-	k.ok = share > 0.025 && share < 0.5 && long > max(0.35, 0.12*rise) && late > 0.3*m2 && m2 < 0.4*m1 &&
-		b.steepest(k.bin, end) < 0.65*m1 && long > 1.5*b.slack(k.bin, 0.45*m1)
+	k.ok = share > 0.025 && share < 0.3 && long > max(0.35, 0.12*rise) && late > 0.3*m2 && m2 < 0.42*m1 &&
+		b.steepest(k.bin, end, ripple) < 0.65*m1 && long > 1.5*b.slack(k.bin, 0.45*m1)
 	return k
 }
 
-// steepest is the greatest slope over a tenth of a second or more after bin
-// from: a part that creeps never takes the load up again as before.
-func (b *bins) steepest(from, end int) float64 {
-	w := max(2, int(0.12/b.dt))
+// steepest is the greatest slope over a fifth of a second or more after bin
+// from, ripple taken off: a part that creeps never takes the load up again as
+// before.
+func (b *bins) steepest(from, end int, ripple float64) float64 {
+	w := max(2, int(0.2/b.dt), (end-from)/7)
 	m := 0.0
-	for i := from + w/2; i+w <= end; i++ {
-		m = max(m, (b.y[i+w]-b.y[i])/(b.t[i+w]-b.t[i]))
+	for i := from + w/3; i+w <= end; i++ {
+		m = max(m, (b.y[i+w]-b.y[i]-ripple)/(b.t[i+w]-b.t[i]))
 	}
 	return m
 }

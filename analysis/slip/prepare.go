@@ -49,8 +49,7 @@ func prepare(tr trial.Trace, o Options) *signal {
 	}
 	s.sigma = scatter(s.y)
 	s.despike()
-	s.setRest()
-	s.findEnd(tr, o)
+	s.setRest(o)
 	return s
 }
 

@@ -2,13 +2,11 @@ package slip
 
 import (
 	"math"
-
-	"griptrial/analysis/trial"
 )
 
 // setRest finds the sign, the rest offset with its drift, and the start of the
 // load; afterwards y is the force above rest.
-func (s *signal) setRest() {
+func (s *signal) setRest(o Options) {
 	y, n := s.y, len(s.y)
 	head := min(n, max(5, n/50))
 	b := sampledMedian(head, func(i int) float64 { return y[i] })
@@ -52,6 +50,7 @@ func (s *signal) setRest() {
 	}
 	s.sigma = max(s.sigma, quiet, s.step/math.Sqrt(12))
 	s.restErr = s.sigma / math.Sqrt(float64(foot))
+	s.findEnd(b, o)
 	slope, mid := 0.0, 0.0
 	if tail := s.tail(b, thr); !s.noRest && tail >= 5 {
 		slope, mid = s.driftTo(b, foot, tail)
@@ -94,26 +93,23 @@ func (s *signal) driftTo(b float64, foot, tail int) (slope, mid float64) {
 }
 
 // findEnd looks for readings that stand at the scale's end: a flat top of
-// equal raw readings that the load ran into.
-func (s *signal) findEnd(tr trial.Trace, o Options) {
-	if s.short || len(s.y) != len(tr.Force) {
-		return
-	}
-	raw := tr.Force
-	top := math.Inf(-1)
-	for _, f := range raw {
-		top = max(top, s.sign*f)
-	}
+// equal readings that the load ran into. y is upright and still has its rest b.
+func (s *signal) findEnd(b float64, o Options) {
+	y := s.y
 	if o.Capacity > 0 {
-		if top >= o.Capacity-max(s.step/2, 1e-6*o.Capacity) {
-			s.satAt = firstAt(raw, s.sign, o.Capacity-max(s.step/2, 1e-6*o.Capacity))
+		end := o.Capacity - max(s.step/2, 1e-6*o.Capacity)
+		for s.satAt = 0; s.satAt < len(y) && y[s.satAt] < end; s.satAt++ {
 		}
 		return
 	}
-	at, count, run, longest := len(raw), 0, 0, 0
-	tol := 1e-9 * (math.Abs(top) + math.Abs(s.rest))
-	for i, f := range raw {
-		if s.sign*f < top-tol {
+	top := y[0]
+	for _, v := range y {
+		top = max(top, v)
+	}
+	at, count, run, longest := len(y), 0, 0, 0
+	tol := 1e-9 * (math.Abs(top) + math.Abs(b))
+	for i, v := range y {
+		if v < top-tol {
 			run = 0
 			continue
 		}
@@ -126,7 +122,7 @@ func (s *signal) findEnd(tr trial.Trace, o Options) {
 	}
 	need := 4
 	if s.step > 0.3*s.sigma { // equal readings are nothing special: the load must have run into it
-		need = 4 + 5*s.longestRun(raw, at)/2
+		need = 4 + 5*s.longestRun(at, b)/2
 		count = longest
 	}
 	if count >= need {
@@ -136,24 +132,15 @@ func (s *signal) findEnd(tr trial.Trace, o Options) {
 
 // longestRun is the greatest number of equal readings in a row while the load
 // rises, between a fifth and nearly all of the force at sample at.
-func (s *signal) longestRun(raw []float64, at int) int {
-	top := s.y[min(at, len(s.y)-1)]
+func (s *signal) longestRun(at int, b float64) int {
+	low := b + 0.2*(s.y[at]-b)
 	run, longest := 0, 0
 	for i := s.onset + 1; i < at; i++ {
 		run++
-		if raw[i] != raw[i-1] || s.y[i] < 0.2*top {
+		if s.y[i] != s.y[i-1] || s.y[i] < low {
 			run = 0
 		}
 		longest = max(longest, run)
 	}
 	return longest
-}
-
-func firstAt(raw []float64, sign, level float64) int {
-	for i, f := range raw {
-		if sign*f >= level {
-			return i
-		}
-	}
-	return len(raw)
 }

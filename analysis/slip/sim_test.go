@@ -99,7 +99,7 @@ func newWorld(family string, r *rand.Rand) (world, []string) {
 		w.toe = uniform(r, 0.05, 0.9)
 	}
 	d.after = logUniform(r, 0.1, 2.5)
-	d.hold = uniform(r, 0, 2.5)
+	d.hold = uniform(r, 0.15, 2.5)
 	d.sag = logUniform(r, 1e-3, 0.02)
 	d.release = logUniform(r, 0.25, 1.6)
 	d.rest = uniform(r, 0.1, 3)
