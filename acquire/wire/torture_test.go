@@ -25,7 +25,6 @@ type device struct {
 	period uint32
 	boot   int
 	since  int // lines since the last reset
-	glue   []byte
 }
 
 func (d *device) facts() {
