@@ -29,7 +29,8 @@ func build(faces []Face) body {
 	}
 	b.scale = math.Sqrt(square)
 	for _, f := range faces {
-		at := Point{(f.Offset.X - b.origin.X) / b.scale, (f.Offset.Y - b.origin.Y) / b.scale}
+		c := f.Patch.centre
+		at := Point{(f.Offset.X + c.X - b.origin.X) / b.scale, (f.Offset.Y + c.Y - b.origin.Y) / b.scale}
 		b.elements = append(b.elements, f.Patch.elements(at, b.scale, f.Mu/total)...)
 	}
 	return b
@@ -56,7 +57,7 @@ func (p Patch) spread() float64 {
 	return sum
 }
 
-// elements lays out the patch with its geometric centre at the given place,
+// elements lays out the patch with its centre of pressure at the given place,
 // lengths divided by scale and forces times share.
 func (p Patch) elements(at Point, scale, share float64) []element {
 	a, b := p.a/scale, p.b/scale
@@ -66,17 +67,16 @@ func (p Patch) elements(at Point, scale, share float64) []element {
 		q := planeOnRectangle(a, b, c)
 		return []element{polygon(q.outline, q.plane, at, share)}
 	case disc, ring:
-		return []element{roundRegion(a/2, b/2, planeOnRound(a/2, b/2, c), at, share)}
+		return roundElements(a/2, b/2, planeOnRound(a/2, b/2, c), Point{at.X - c.X, at.Y - c.Y}, share)
 	case line:
 		q := wedge(a, c.X)
-		s := &stick{a: shift(q.outline[0], at), b: shift(q.outline[1], at)}
+		s := stick{a: shift(q.outline[0], at), b: shift(q.outline[1], at)}
 		s.pa, s.pb = share*q.at(q.outline[0].X, 0), share*q.at(q.outline[1].X, 0)
-		s.lay()
 		return []element{s}
 	}
 	var list []element
 	for _, pad := range p.pads {
-		place := Point{at.X + pad.At.X/scale, at.Y + pad.At.Y/scale}
+		place := Point{at.X + pad.At.X/scale - c.X, at.Y + pad.At.Y/scale - c.Y}
 		w, h := pad.Width/scale, pad.Height/scale
 		if pad.Width == 0 {
 			list = append(list, spot{place.X, place.Y, share * pad.Share})
@@ -95,72 +95,40 @@ func (p plane) moved(at Point, share float64) plane {
 	return plane{share * (p.p0 - p.gx*at.X - p.gy*at.Y), share * p.gx, share * p.gy}
 }
 
-// polygon makes a region of a convex outline about the patch's centre.
+// polygon makes a region of a convex outline, given from the place at.
 func polygon(outline []Point, p plane, at Point, share float64) *region {
 	r := &region{pressure: p.moved(at, share)}
-	moved := make([]Point, len(outline))
 	lo, hi := outline[0], outline[0]
-	for i, q := range outline {
-		moved[i] = shift(q, at)
+	for _, q := range outline {
+		r.outline = append(r.outline, shift(q, at))
 		lo = Point{math.Min(lo.X, q.X), math.Min(lo.Y, q.Y)}
 		hi = Point{math.Max(hi.X, q.X), math.Max(hi.Y, q.Y)}
 	}
-	for i := range moved {
-		r.edges = append(r.edges, [2]Point{moved[i], moved[(i+1)%len(moved)]})
-	}
 	r.middle = shift(Point{(lo.X + hi.X) / 2, (lo.Y + hi.Y) / 2}, at)
 	r.radius = math.Hypot(hi.X-lo.X, hi.Y-lo.Y) / 2
-	r.mid = polygonNodes(moved, r.pressure, gauss8)
-	r.far = polygonNodes(moved, r.pressure, gauss4)
+	if p.gx != 0 || p.gy != 0 {
+		r.sliver = sliverOf(r.outline, r.pressure)
+	}
 	return r
 }
 
-// roundRegion makes a region of what touches of a disc (inner 0) or ring.
-func roundRegion(outer, inner float64, q round, at Point, share float64) *region {
+// roundElements lays out what touches of a disc (inner 0) or ring.
+func roundElements(outer, inner float64, q round, at Point, share float64) []element {
+	if q.fraction < 1 {
+		list := []element{newCap(at, outer, q.open, q.ux, q.uy, share*q.g, 1)}
+		if inner > 0 && q.open < inner {
+			list = append(list, newCap(at, inner, q.open, q.ux, q.uy, share*q.g, -1))
+		}
+		return list
+	}
 	r := &region{
 		pressure: plane{q.p0, q.g * q.ux, q.g * q.uy}.moved(at, share),
+		circles:  []circle{{at, outer, 1}},
 		middle:   at,
 		radius:   outer,
 	}
-	toward := math.Atan2(q.uy, q.ux)
-	for _, c := range []struct{ radius, sign float64 }{{outer, 1}, {inner, -1}} {
-		if c.radius == 0 || q.open >= c.radius {
-			continue
-		}
-		half := math.Pi
-		if q.open > -c.radius {
-			half = math.Acos(q.open / c.radius)
-			a := r.chord(toward+half, c.radius, at)
-			b := r.chord(toward-half, c.radius, at)
-			if c.sign < 0 {
-				a, b = b, a
-			}
-			r.edges = append(r.edges, [2]Point{a, b})
-		}
-		r.arcs = append(r.arcs, newArc(at, c.radius, toward-half, toward+half, c.sign))
-		for _, n := range segmentNodes(c.radius, q.open, q.ux, q.uy, plane{q.p0, q.g * q.ux, q.g * q.uy}, gauss16, gauss8, c.sign) {
-			r.mid = append(r.mid, node{n.x + at.X, n.y + at.Y, share * n.w})
-		}
-		for _, n := range segmentNodes(c.radius, q.open, q.ux, q.uy, plane{q.p0, q.g * q.ux, q.g * q.uy}, gauss8, gauss4, c.sign) {
-			r.far = append(r.far, node{n.x + at.X, n.y + at.Y, share * n.w})
-		}
+	if inner > 0 {
+		r.circles = append(r.circles, circle{at, inner, -1})
 	}
-	return r
-}
-
-func (r *region) chord(angle, radius float64, at Point) Point {
-	sin, cos := math.Sincos(angle)
-	return Point{at.X + radius*cos, at.Y + radius*sin}
-}
-
-// lay puts the Gauss points along the line.
-func (l *stick) lay() {
-	length := math.Hypot(l.b.X-l.a.X, l.b.Y-l.a.Y)
-	for i, x := range gauss16.x {
-		t := (1 + x) / 2
-		l.far = append(l.far, node{
-			l.a.X + t*(l.b.X-l.a.X), l.a.Y + t*(l.b.Y-l.a.Y),
-			gauss16.w[i] / 2 * length * (l.pa + t*(l.pb-l.pa)),
-		})
-	}
+	return []element{r}
 }

@@ -98,6 +98,21 @@ func Faces(faces []Face, pull Pull) (Grip, error) {
 	return solve(faces, pull)
 }
 
+// OffMiddle is F/(mu·N) of a straight pull that acts off in m away from the
+// mid-plane between two jaws gap in m apart: the nearer face carries the share
+// 1/2 + |off|/gap and slips first, so a pull at the middle gives 2 and any other
+// less. Once one face has slipped the part turns, so this is the safe value.
+// Errors: a gap that is not above 0, a pull from outside the jaws.
+func OffMiddle(off, gap float64) (float64, error) {
+	if !positive(gap) {
+		return 0, fmt.Errorf("gap between the jaws: must be above 0, got %.6g m", gap)
+	}
+	if !(math.Abs(off) <= gap/2) {
+		return 0, fmt.Errorf("the pull acts %.6g m from the middle, outside the jaws", off)
+	}
+	return 1 / (0.5 + math.Abs(off)/gap), nil
+}
+
 // TwistRadius is the arm in m at which the friction of a patch resists a pure
 // twist: M = mu·N·radius. The part then turns about centre, the geometric
 // median of the pressure.

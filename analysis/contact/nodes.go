@@ -21,8 +21,12 @@ var gauss4, gauss8, gauss16, gauss24 = gauss(4), gauss(8), gauss(16), gauss(24)
 // a patch is as good as a few of them.
 type node struct{ x, y, w float64 }
 
-// polygonNodes covers a convex polygon with n x n Gauss points to a triangle.
+// polygonNodes covers a convex polygon with n x n Gauss points to a rectangle or
+// to each triangle.
 func polygonNodes(poly []Point, p plane, n rule) []node {
+	if len(poly) == 4 && poly[0].Y == poly[1].Y && poly[1].X == poly[2].X && poly[2].Y == poly[3].Y && poly[3].X == poly[0].X {
+		return rectangleNodes(poly[0], poly[2], p, n)
+	}
 	var nodes []node
 	a := poly[0]
 	for i := 1; i+1 < len(poly); i++ {
@@ -41,23 +45,29 @@ func polygonNodes(poly []Point, p plane, n rule) []node {
 	return nodes
 }
 
-// segmentNodes covers the part of a disc where s > open with chords square to
-// the direction (ux, uy).
-func segmentNodes(radius, open, ux, uy float64, p plane, along, across rule, sign float64) []node {
-	var nodes []node
-	half := math.Pi
-	if c := open / radius; c >= 1 {
-		return nil
-	} else if c > -1 {
-		half = math.Acos(c)
+// discNodes covers a disc, along a diameter in equal angles of the half circle
+// and across it.
+func discNodes(o circle, p plane, n rule) []node {
+	var list []node
+	for i, v := range gauss16.x {
+		sin, cos := math.Sincos(math.Pi / 2 * (1 + v))
+		for j, t := range n.x {
+			x, y := o.centre.X+o.radius*cos, o.centre.Y+o.radius*sin*t
+			w := gauss16.w[i] * math.Pi / 2 * n.w[j] * o.radius * o.radius * sin * sin
+			list = append(list, node{x, y, o.sign * w * p.at(x, y)})
+		}
 	}
-	for i, v := range along.x {
-		sin, cos := math.Sincos(half / 2 * (1 + v))
-		for j, t := range across.x {
-			s, q := radius*cos, radius*sin*t
-			x, y := s*ux-q*uy, s*uy+q*ux
-			w := along.w[i] * half / 2 * across.w[j] * radius * radius * sin * sin
-			nodes = append(nodes, node{x, y, sign * w * p.at(x, y)})
+	return list
+}
+
+func rectangleNodes(lo, hi Point, p plane, n rule) []node {
+	nodes := make([]node, 0, len(n.x)*len(n.x))
+	wx, wy := (hi.X-lo.X)/2, (hi.Y-lo.Y)/2
+	for i, s := range n.x {
+		x := lo.X + wx*(1+s)
+		for j, t := range n.x {
+			y := lo.Y + wy*(1+t)
+			nodes = append(nodes, node{x, y, n.w[i] * n.w[j] * wx * wy * p.at(x, y)})
 		}
 	}
 	return nodes

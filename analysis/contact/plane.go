@@ -7,10 +7,11 @@ type plane struct{ p0, gx, gy float64 }
 
 func (p plane) at(x, y float64) float64 { return p.p0 + p.gx*x + p.gy*y }
 
-// pressed is a pressure of total 1 on what stays in contact.
+// pressed is a pressure of total 1 on what stays in contact, in coordinates from
+// the centre of pressure: a narrow contact would lose digits from farther off.
 type pressed struct {
 	plane
-	outline  []Point // convex polygon in contact, counter-clockwise; rectangle only
+	outline  []Point // convex polygon in contact, counter-clockwise; ends of a line
 	fraction float64 // area in contact over the whole area
 	peak     float64 // greatest pressure times the whole area
 }
@@ -25,23 +26,21 @@ func planeOnRectangle(a, b float64, c Point) pressed {
 	ux, uy := c.X/a, c.Y/b
 	if 6*math.Abs(ux)+6*math.Abs(uy) <= 1 {
 		return pressed{
-			plane:    plane{1 / (a * b), 12 * ux / (a * a * b), 12 * uy / (a * b * b)},
-			outline:  []Point{{-a / 2, -b / 2}, {a / 2, -b / 2}, {a / 2, b / 2}, {-a / 2, b / 2}},
+			plane:    plane{(1 + 12*ux*ux + 12*uy*uy) / (a * b), 12 * ux / (a * a * b), 12 * uy / (a * b * b)},
+			outline:  []Point{{-a/2 - c.X, -b/2 - c.Y}, {a/2 - c.X, -b/2 - c.Y}, {a/2 - c.X, b/2 - c.Y}, {-a/2 - c.X, b/2 - c.Y}},
 			fraction: 1,
 			peak:     1 + 6*math.Abs(ux) + 6*math.Abs(uy),
 		}
 	}
-	// From the loaded corner: X = (1/2 - |ux|)·..., both in (0, 1/2].
 	cx, cy := 0.5-math.Abs(ux), 0.5-math.Abs(uy)
 	corner, outline := cornerPlane(cx, cy)
-	area, _ := areaOf(outline)
-	r := pressed{fraction: math.Min(area, 1), peak: corner.p0}
-	// Back to the rectangle: X = 1/2 -+ x/a.
+	r := pressed{fraction: math.Min(momentsOf(outline).a, 1), peak: corner.p0}
+	// Back to the rectangle, whose x falls as the corner's rises.
 	sx, sy := math.Copysign(1, ux), math.Copysign(1, uy)
-	r.p0 = (corner.p0 + corner.gx/2 + corner.gy/2) / (a * b)
+	r.p0 = corner.at(cx, cy) / (a * b)
 	r.gx, r.gy = -sx*corner.gx/(a*a*b), -sy*corner.gy/(a*b*b)
 	for _, q := range outline {
-		r.outline = append(r.outline, Point{sx * a * (0.5 - q.X), sy * b * (0.5 - q.Y)})
+		r.outline = append(r.outline, Point{sx * a * (cx - q.X), sy * b * (cy - q.Y)})
 	}
 	if sx*sy < 0 { // mirrored once: turn it round again
 		for i, j := 0, len(r.outline)-1; i < j; i, j = i+1, j-1 {
@@ -84,7 +83,7 @@ func cornerPlane(cx, cy float64) (plane, []Point) {
 		for t := 1.0; t > 1e-12; t /= 2 {
 			next = plane{at.p0 - t*step[0], at.gx - t*step[1], at.gy - t*step[2]}
 			nextValue = dual(square, next, tx, ty)
-			if nextValue <= value-0.1*t*decrement || decrement < 1e-14 {
+			if nextValue <= value-0.1*t*decrement || decrement < 1e-9 {
 				full = t == 1
 				break
 			}
@@ -145,11 +144,6 @@ func momentsOf(poly []Point) moments {
 	return m
 }
 
-func areaOf(poly []Point) (area float64, m moments) {
-	m = momentsOf(poly)
-	return m.a, m
-}
-
 // solve3 solves a symmetric positive definite 3 x 3 system by Cholesky; a
 // pivot that vanishes is lifted, which only shortens the Newton step.
 func solve3(h [3][3]float64, g [3]float64) [3]float64 {
@@ -188,19 +182,19 @@ func solve3(h [3][3]float64, g [3]float64) [3]float64 {
 
 // wedge is the pressure of total 1 on a line of length l along x whose centre of
 // pressure is at c: linear, and beyond l/6 a triangle of length 3(l/2 − |c|).
-// The outline holds its two ends.
 func wedge(l, c float64) pressed {
 	if 6*math.Abs(c) <= l {
-		return pressed{plane{1 / l, 12 * c / (l * l * l), 0}, []Point{{-l / 2, 0}, {l / 2, 0}}, 1, 1 + 6*math.Abs(c)/l}
+		u := c / l
+		return pressed{plane{(1 + 12*u*u) / l, 12 * u / (l * l), 0}, []Point{{-l/2 - c, 0}, {l/2 - c, 0}}, 1, 1 + 6*math.Abs(u)}
 	}
-	s := math.Copysign(1, c)
 	w := 3 * (l/2 - math.Abs(c))
-	// p = 2/w² · (s·x − (l/2 − w)), zero at the open end.
-	ends := []Point{{s * (l/2 - w), 0}, {s * l / 2, 0}}
-	if s < 0 {
-		ends[0], ends[1] = ends[1], ends[0]
+	// The centre of a triangle lies at a third of its length from the thick end.
+	open, thick := -2*w/3, w/3
+	p := pressed{plane{4 / (3 * w), 2 / (w * w), 0}, []Point{{open, 0}, {thick, 0}}, w / l, 2 * l / w}
+	if c < 0 {
+		p.gx, p.outline = -p.gx, []Point{{-thick, 0}, {-open, 0}}
 	}
-	return pressed{plane{2 / (w * w) * (w - l/2), s * 2 / (w * w), 0}, ends, w / l, 2 * l / w}
+	return p
 }
 
 // round is a plane pressure of total 1 on a disc or ring: p0 + g·s along the
@@ -215,7 +209,7 @@ type round struct {
 
 // planeOnRound finds the pressure on a disc (inner 0) or ring of the given
 // radii whose centre of pressure is at c. Beyond the kern, |c| = (R² + r²)/(4R),
-// the contact opens along a chord whose place is found by bracketing.
+// the contact opens along a chord.
 func planeOnRound(outer, inner float64, c Point) round {
 	d := math.Hypot(c.X, c.Y)
 	area := math.Pi * (outer - inner) * (outer + inner)
@@ -230,43 +224,33 @@ func planeOnRound(outer, inner float64, c Point) round {
 	if r.g*outer <= r.p0 {
 		return r
 	}
-	// f(open) = centre of pressure of max(0, s − open), increasing in open.
-	f := func(open float64) (total, centre, touching float64) {
+	// The centre of pressure of max(0, s − open), open + m/n, increases with open:
+	// Newton steps, halved into the bracket where they leave it.
+	lo, hi := -outer, outer
+	open := 2*d - outer // a guess: the centre amid what touches
+	var total, touching float64
+	for range 100 {
 		n, m, t := segment(outer, open)
 		if inner > 0 {
 			ni, mi, ti := segment(inner, open)
 			n, m, t = n-ni, m-mi, t-ti
 		}
-		return n, m/n + open, t
-	}
-	lo, hi := -outer, outer*(1-1e-14)
-	flo, fhi := (outer*outer+inner*inner)/(4*outer)-d, outer-d
-	open, side := lo, 0
-	for range 100 {
-		open = (lo*fhi - hi*flo) / (fhi - flo)
-		if !(open > lo && open < hi) {
-			open = (lo + hi) / 2
+		total, touching = n, t
+		e := open + m/n - d
+		if e < 0 {
+			lo = open
+		} else {
+			hi = open
 		}
-		_, centre, _ := f(open)
-		e := centre - d
-		if math.Abs(e) < 1e-15*outer || hi-lo < 1e-15*outer {
+		next := open - e/(m*t/(n*n)-1)
+		if !(next > lo && next < hi) {
+			next = (lo + hi) / 2
+		}
+		if math.Abs(e) < 4e-16*outer || next == open {
 			break
 		}
-		if e < 0 { // Illinois: halve the weight of an end that stays
-			lo, flo = open, e
-			if side == -1 {
-				fhi /= 2
-			}
-			side = -1
-		} else {
-			hi, fhi = open, e
-			if side == 1 {
-				flo /= 2
-			}
-			side = 1
-		}
+		open = next
 	}
-	total, _, touching := f(open)
 	r.open, r.g = open, 1/total
 	r.p0 = -open * r.g
 	r.fraction = touching / area

@@ -16,6 +16,13 @@ type sums struct {
 // element is a part of a patch that knows its dissipation.
 type element interface{ add(m motion, s *sums) }
 
+// addNodes adds many points.
+func (s *sums) addNodes(m motion, list []node) {
+	for _, n := range list {
+		s.addNode(m, n)
+	}
+}
+
 // addNode adds one point that carries the share n.w.
 func (s *sums) addNode(m motion, n node) {
 	vx, vy := m.vx-m.w*n.y, m.vy+m.w*n.x
@@ -66,40 +73,49 @@ func (s *sums) addTurning(m motion, c Point, a about) {
 // centreOf is the turning centre of a motion with w other than 0.
 func centreOf(m motion) Point { return Point{-m.vy / m.w, m.vx / m.w} }
 
-// region is a flat piece with a plane pressure, bounded by straight edges and
-// circular arcs that run counter-clockwise round what is in contact.
+// region is a flat piece with a plane pressure, bounded by straight edges or by
+// whole circles.
 //
 // Seen from the turning centre c in polar coordinates the integrals over the
-// region become integrals along its boundary, for s the place from c,
-// p_c the plane's value at c and g its slope:
+// region become integrals along its boundary, counter-clockwise, for s the place
+// from c, p_c the plane's value at c and g its slope:
 //
 //	Int p·r        = ∮ (p_c/3 + g·s/4)·|s|·(s × ds)
 //	Int p·n        = ∮ (p_c/2 + g·s/3)·s/|s|·(s × ds)
 //	Int p·n⊗n/r    = ∮ (p_c   + g·s/2)·s⊗s/|s|³·(s × ds)
 //
 // They hold for c inside and outside. Along an edge they are elementary
-// (edge), along an arc elliptic (arc). Far away they lose digits like the
-// square of distance over size, so there Gauss points take over.
+// (addEdge), along a circle elliptic (addCircle). They lose digits where c is far
+// away, so there Gauss points take over, and for a sliver with a steep pressure.
 type region struct {
 	pressure plane
-	edges    [][2]Point
-	arcs     []arc
+	outline  []Point // convex polygon, counter-clockwise; or
+	circles  []circle
 	middle   Point   // of a circle round the region
 	radius   float64 // of that circle
-	mid, far []node  // Gauss points for c beyond 4 and beyond 40 radii
+	mid, far []node  // Gauss points for c beyond 6 and beyond 60 radii
+	sliver   *sliver // of a thin polygon with a slope; nil otherwise
 }
 
 func (r *region) add(m motion, s *sums) {
 	vx, vy := m.vx-m.w*r.middle.Y, m.vy+m.w*r.middle.X
 	distance, reach := math.Hypot(vx, vy), math.Abs(m.w)*r.radius
-	if distance >= 4*reach {
-		nodes := r.mid
-		if distance >= 40*reach {
-			nodes = r.far
+	switch {
+	case distance >= 60*reach:
+		if r.far == nil {
+			r.far = r.nodes(gauss4)
 		}
-		for _, n := range nodes {
-			s.addNode(m, n)
+		s.addNodes(m, r.far)
+		return
+	case distance >= 6*reach:
+		if r.mid == nil {
+			r.mid = r.nodes(gauss8)
 		}
+		s.addNodes(m, r.mid)
+		return
+	}
+	if r.sliver != nil {
+		r.sliver.add(m, s)
 		return
 	}
 	c := centreOf(m)
@@ -110,13 +126,25 @@ func (r *region) add(m motion, s *sums) {
 func (r *region) about(c Point) about {
 	var a about
 	pc := r.pressure.at(c.X, c.Y)
-	for _, e := range r.edges {
-		a.addEdge(e[0], e[1], c, pc, r.pressure.gx, r.pressure.gy)
+	for i, p := range r.outline {
+		a.addEdge(p, r.outline[(i+1)%len(r.outline)], c, pc, r.pressure.gx, r.pressure.gy)
 	}
-	for i := range r.arcs {
-		a.addArc(&r.arcs[i], c, pc, r.pressure.gx, r.pressure.gy)
+	for _, o := range r.circles {
+		a.addCircle(o, c, pc, r.pressure.gx, r.pressure.gy)
 	}
 	return a
+}
+
+// nodes covers the region with Gauss points.
+func (r *region) nodes(n rule) []node {
+	var list []node
+	for _, o := range r.circles {
+		list = append(list, discNodes(o, r.pressure, n)...)
+	}
+	if len(r.outline) > 0 {
+		list = append(list, polygonNodes(r.outline, r.pressure, n)...)
+	}
+	return list
 }
 
 // along are the integrals of t^k/r and t^k/r³ over an edge that runs from t1 to
@@ -187,44 +215,3 @@ func (s *about) addTurned(tx, ty, nx, ny, it, in, mtt, mtn, mnn float64) {
 	s.mxy += tx*ty*mtt + (tx*ny+ty*nx)*mtn + nx*ny*mnn
 	s.myy += ty*ty*mtt + 2*ty*ny*mtn + ny*ny*mnn
 }
-
-// stick is a line contact from a to b whose pressure per length runs linearly
-// from pa to pb.
-type stick struct {
-	a, b   Point
-	pa, pb float64
-	far    []node
-}
-
-func (l *stick) add(m motion, s *sums) {
-	tx, ty := l.b.X-l.a.X, l.b.Y-l.a.Y
-	length := math.Hypot(tx, ty)
-	mx, my := (l.a.X+l.b.X)/2, (l.a.Y+l.b.Y)/2
-	if math.Hypot(m.vx-m.w*my, m.vy+m.w*mx) >= 4*math.Abs(m.w)*length/2 {
-		for _, n := range l.far {
-			s.addNode(m, n)
-		}
-		return
-	}
-	c := centreOf(m)
-	tx, ty = tx/length, ty/length
-	ax, ay := l.a.X-c.X, l.a.Y-c.Y
-	h := ax*ty - ay*tx
-	// On the line itself the second derivatives are infinite; a hair's breadth
-	// beside it they are large enough and nothing else changes.
-	h = math.Copysign(math.Max(math.Abs(h), 1e-30*length), h)
-	t1 := ax*tx + ay*ty
-	v := integrateAlong(t1, t1+length, h)
-	g := (l.pb - l.pa) / length
-	p := l.pa - g*t1
-	var a about
-	a.w = p*v.r0 + g*v.r1
-	a.addTurned(tx, ty, ty, -tx, p*v.a1+g*v.a2, h*(p*v.a0+g*v.a1),
-		p*v.b2+g*v.b3, h*(p*v.b1+g*v.b2), p*v.b0+g*h*h*v.b1)
-	s.addTurning(m, c, a)
-}
-
-// spot is a single point.
-type spot node
-
-func (p spot) add(m motion, s *sums) { s.addNode(m, node(p)) }
