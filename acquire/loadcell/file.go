@@ -40,13 +40,18 @@ func Read(name string, r io.Reader) (Calibration, error) {
 		}
 		f.take(strings.TrimSpace(text))
 	}
-	if err := lines.Err(); err != nil {
+	err := lines.Err()
+	switch {
+	case errors.Is(err, bufio.ErrTooLong):
+		f.line++
+		f.fail("row", "longer than %d bytes; this is not a calibration file", maxLine)
+	case err != nil:
+		f.line++
 		f.fail("row", "%v", err)
-	}
-	if f.columns == nil {
+	case f.columns == nil:
 		f.line = max(f.line, 1)
 		f.fail("header", "no header; a calibration file has the columns weight [kg], counts, run, direction")
-	} else if len(f.c.Rows) == 0 && len(f.errs) == 0 {
+	case len(f.c.Rows) == 0 && len(f.errs) == 0:
 		f.fail("row", "no row follows the header")
 	}
 	return f.c, errors.Join(f.errs...)
