@@ -98,7 +98,7 @@ func replaceWhole(d Disk, dir, name string, content []byte) error {
 		return errors.Join(err, d.Remove(temp))
 	}
 	if err := d.Rename(temp, join(dir, name)); err != nil {
-		return err
+		return errors.Join(err, d.Remove(temp))
 	}
 	return d.SyncDir(dir)
 }

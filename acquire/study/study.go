@@ -40,8 +40,9 @@ func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
 		return nil, fmt.Errorf("new study: %w", err)
 	}
 	names, err := d.ReadDir(dir)
+	created := errors.Is(err, fs.ErrNotExist)
 	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	case created:
 		if err := d.Mkdir(dir); err != nil {
 			return nil, fmt.Errorf("new study: %w", err)
 		}
@@ -70,7 +71,16 @@ func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
 		return writeWhole(d, dir, SetupFile, setup)
 	}()
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("new study: %w", err), l.Unlock())
+		err = errors.Join(fmt.Errorf("new study: %w", err), l.Unlock())
+		// Nothing of the folder was used yet: leave it as it was found, as far
+		// as the disk lets us.
+		for _, name := range []string{SetupFile, LedgerFile, TraceDir, CalibrationDir, ReportDir, lockFile, holderFile} {
+			_ = d.Remove(join(dir, name))
+		}
+		if created {
+			_ = d.Remove(dir)
+		}
+		return nil, err
 	}
 	f, err := open(d, dir)
 	if err != nil {
