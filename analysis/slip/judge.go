@@ -172,6 +172,9 @@ func (b *bins) climbs(e *Event) bool {
 			hi = i
 		}
 	}
+	if e.Drop > 0.33*e.Force || !b.reloads(e) {
+		return false
+	}
 	if b.y[hi] > e.Force+margin && trend(hi) {
 		return true
 	}
@@ -182,6 +185,23 @@ func (b *bins) climbs(e *Event) bool {
 				return true
 			}
 			far += 0.2 * e.Force
+		}
+	}
+	return false
+}
+
+// reloads tells whether the load comes back at once after a drop: half of the
+// drop is regained in little more than the time that the loading slope needs
+// for it, and the pauses that the load made before.
+func (b *bins) reloads(e *Event) bool {
+	if e.Before <= 0 {
+		return false
+	}
+	limit := 1.1*e.Drop/e.Before + 0.06 + 1.2*b.slack(e.top, 0.45*e.Before) + 2*b.dt
+	for i := e.bottom; i < len(b.y) && b.t[i]-b.t[e.bottom] <= limit; i++ {
+		if b.y[i] >= b.y[e.bottom]+0.5*e.Drop {
+			e.After = (b.y[i] - b.y[e.bottom]) / (b.t[i] - b.t[e.bottom])
+			return true
 		}
 	}
 	return false
