@@ -55,6 +55,9 @@ func (in Input) Card() Card {
 			c.Notes = append(c.Notes, "So little squeeze was not tried here: pull once at that weight before you trust it.")
 		}
 	}
+	if in.doubts() {
+		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
+	}
 	c.Notes = append(c.Notes, "This is the everyday clamping. A careless one grips less: leave room.")
 	c.Rows = in.cardRows()
 	return c

@@ -1,8 +1,10 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"griptrial/analysis"
 )
@@ -42,19 +44,19 @@ func (in Input) Ledger() Ledger {
 		{"outcome", false, false}, {"force [" + in.Force.Name + "]", true, false}, {name, true, false}, {"note", false, true},
 	}
 	var rows []LedgerRow
-	gone := make(map[int][]Superseded)
-	for _, s := range in.Superseded {
-		gone[s.Pull] = append(gone[s.Pull], s)
-	}
+	// A superseded row stands before the one that replaced it, a withdrawn one
+	// where its pull would be.
+	gone := append([]Superseded(nil), in.Superseded...)
+	slices.SortStableFunc(gone, func(a, b Superseded) int { return cmp.Compare(a.Pull, b.Pull) })
 	for i, p := range in.Results.Pulls {
 		n := p.Pull
 		if n == 0 {
 			n = i + 1
 		}
-		for _, s := range gone[n] {
-			rows = append(rows, supersededRow(in, s, len(all)))
+		for len(gone) > 0 && gone[0].Pull <= n {
+			rows = append(rows, supersededRow(in, gone[0], len(all)))
+			gone = gone[1:]
 		}
-		delete(gone, n)
 		value := known(p.Value, toUnit, 3)
 		if p.Outcome == "held" && value != "" {
 			value = "≥ " + value
@@ -69,10 +71,8 @@ func (in Input) Ledger() Ledger {
 			p.Outcome, force, value, named(p.Note),
 		}})
 	}
-	for _, s := range in.Superseded {
-		if _, left := gone[s.Pull]; left {
-			rows = append(rows, supersededRow(in, s, len(all)))
-		}
+	for _, s := range gone {
+		rows = append(rows, supersededRow(in, s, len(all)))
 	}
 	return prune(Ledger{all, rows})
 }

@@ -45,6 +45,9 @@ func Brief(name string, n int) string {
 
 // Sentence starts a sentence that may begin with a facing's name.
 func Sentence(s string) string {
+	if s == "" {
+		return ""
+	}
 	r, size := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[size:]
 }

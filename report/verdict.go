@@ -90,7 +90,7 @@ func (in Input) bounded() Verdict {
 	}
 	v := Verdict{
 		Headline: fmt.Sprintf("%s holds at least about %s times what %s holds.", Brief(best.B, 60), Short(float64(best.AtLeast), 2), Brief(best.A, 60)),
-		Sure:     fmt.Sprintf("From %s and %s. That is a lower bound: the part was not moved, and how sure it is cannot be said.", count(best.PullsB, "pull"), count(best.PullsA, "pull")),
+		Sure:     fmt.Sprintf("From %s. That is a lower bound: the part was not moved. How sure that is cannot be said.", both(best.PullsB, best.PullsA)),
 		Squeeze:  in.squeeze(best.B),
 	}
 	if best.AtLeast > 1 {
@@ -100,6 +100,17 @@ func (in Input) bounded() Verdict {
 		v.Sure += fmt.Sprintf(" %s that slip, of each facing, would earn a range.", count(best.PullsFor, "pull"))
 	}
 	return v
+}
+
+// both counts the pulls of two facings.
+func both(b, a int) string {
+	switch {
+	case a == 1 && b == 1:
+		return "one pull each"
+	case a == b:
+		return fmt.Sprintf("%d pulls each", a)
+	}
+	return fmt.Sprintf("%s and %s of the control", count(b, "pull"), count(a, "pull"))
 }
 
 // sure says how far the ratio of a facing may be trusted.
@@ -178,7 +189,8 @@ func (in Input) usual(s analysis.Squeeze) string {
 func RoundUp(v float64) string {
 	d := clampInt(1-exponent(v), 0, 12)
 	p := math.Pow(10, float64(d))
-	return Number(math.Ceil(v*p*(1-1e-12))/p, d)
+	v = math.Ceil(v*p*(1-1e-12)) / p
+	return Number(v, clampInt(1-exponent(v), 0, 12)) // 9.97 became 10
 }
 
 // Percent writes a share in whole percent, rounded up.

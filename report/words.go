@@ -32,7 +32,7 @@ func (in Input) Methods() []string {
 		out = append(out, fmt.Sprintf("Ratios are of geometric means. Their %s %% intervals are adjusted (%s), so that all of them hold together with that confidence.", Given(r.Confidence*100), r.AgainstControl[0].Adjusted))
 	}
 	for _, f := range r.Facings {
-		if len(f.Tolerance) > 0 {
+		if len(f.Tolerance) > 0 && f.Tolerance[0].Lower.Known() {
 			t := f.Tolerance[0]
 			out = append(out, fmt.Sprintf("The lower tolerance bound for %s %% is the grip that at least so many clampings exceed, with %s %% confidence.", Given(t.Coverage*100), Given(t.Confidence*100)))
 			break
@@ -119,4 +119,31 @@ func (in Input) Ended() string {
 		s, h, v = s+f.Slipped, h+f.Held, v+f.Void
 	}
 	return fmt.Sprintf("%d slipped, %d held, %d void", s, h, v)
+}
+
+// Warnings sorts the remarks on the data: those that bear on the verdict, and
+// those that only say which check could not be made.
+func (in Input) Warnings() (grave, unchecked []analysis.Warning) {
+	for _, w := range in.Results.Warnings {
+		w.Text = Sentence(Plain(w.Text))
+		switch w.Code {
+		case "no-group-tests", "no-welch", "no-brown-forsythe", "no-kruskal-wallis", "no-shapiro-wilk", "no-proportionality", "no-drift", "no-wear":
+			unchecked = append(unchecked, w)
+		default:
+			grave = append(grave, w)
+		}
+	}
+	return grave, unchecked
+}
+
+// doubts reports whether a remark makes the stated range less sure than it
+// looks.
+func (in Input) doubts() bool {
+	for _, w := range in.Results.Warnings {
+		switch w.Code {
+		case "sample-and-bounds", "one-sample", "sample-missing", "unequal-spread", "not-proportional", "drift", "wear", "not-converged", "not-normal", "facing-aliased":
+			return true
+		}
+	}
+	return false
 }

@@ -50,6 +50,9 @@ func Clamp(in report.Input) (f Figure, ok bool) {
 	lines := make(map[string]analysis.ClampLine)
 	for _, l := range in.Results.Lines {
 		lines[l.Facing] = l
+		if top := float64(l.Slope * l.Max); l.Slope.Known() && top < 2*mostForce {
+			mostForce = math.Max(mostForce, top)
+		}
 	}
 	var groups [][]int
 	if len(cols) <= together {

@@ -300,6 +300,9 @@ func dotsTitle(in report.Input) string {
 			control = &in.Results.Facings[i]
 		}
 	}
+	if title := heldTitle(in, best); title != "" {
+		return title
+	}
 	if best == nil {
 		return "Every pull by facing"
 	}
@@ -318,6 +321,37 @@ func dotsTitle(in report.Input) string {
 		return first
 	}
 	return fmt.Sprintf("%s, against %s for %s", first, write(control), report.Brief(control.Facing, 48))
+}
+
+// heldTitle is the title where a facing without an estimate held more than the
+// best estimate; "" where none did.
+func heldTitle(in report.Input, best *analysis.FacingResult) string {
+	name, unitName, toUnit := in.Grip()
+	facing, most := "", 0.0
+	for _, c := range columns(in.Results) {
+		if c.result.Grip.Estimate.Known() {
+			continue
+		}
+		for _, p := range c.pulls {
+			if p.Outcome == "held" && p.Value.Known() && float64(p.Value) > most {
+				facing, most = c.result.Facing, float64(p.Value)
+			}
+		}
+	}
+	if facing == "" || best != nil && most < float64(best.Grip.Estimate) {
+		return ""
+	}
+	with := func(v float64) string {
+		if unitName == "" {
+			return report.Short(toUnit(v), 2)
+		}
+		return report.Short(toUnit(v), 2) + " " + unitName
+	}
+	title := fmt.Sprintf("%s never slipped: %s at least %s", report.Sentence(report.Brief(facing, 48)), name, with(most))
+	if best == nil {
+		return title
+	}
+	return fmt.Sprintf("%s, against %s for %s", title, with(float64(best.Grip.Estimate)), report.Brief(best.Facing, 48))
 }
 
 func dotsDesc(in report.Input) string {

@@ -50,7 +50,7 @@ func width(s string, size float64, bold bool) float64 {
 // it, 1 ends there.
 func (p *pen) text(col color.Color, size float64, bold bool, anchor, x, y float64, s string) {
 	if p.plain {
-		s = spell(s)
+		s = Spell(s)
 	}
 	f := face(size, bold)
 	if anchor != 0 {
@@ -116,9 +116,9 @@ func (p *pen) glyphs(f font.Face, x, y float64, s string) vg.Path {
 	return path
 }
 
-// spell writes the letters that the typeface does not carry by their code
+// Spell writes the letters that the typeface does not carry by their code
 // points, so that a name is never a row of blank boxes: "[U+0645 U+0637 …]".
-func spell(s string) string {
+func Spell(s string) string {
 	var buf sfnt.Buffer
 	var b strings.Builder
 	var missing []rune

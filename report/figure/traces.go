@@ -220,7 +220,7 @@ func negated(v []float64) []float64 {
 // All gives the figures that this input can fill, in the order of a report.
 func All(in report.Input) []Figure {
 	var out []Figure
-	for _, draw := range []func(report.Input) (Figure, bool){Dots, Ratios, Squeeze, Clamp, Traces} {
+	for _, draw := range []func(report.Input) (Figure, bool){Dots, Squeeze, Ratios, Clamp, Traces} {
 		if f, ok := draw(in); ok {
 			out = append(out, f)
 		}

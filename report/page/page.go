@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 
+	"griptrial/analysis"
 	"griptrial/analysis/trial"
 	"griptrial/report"
 	"griptrial/report/figure"
@@ -31,7 +32,7 @@ type view struct {
 	Cautions                      []string
 	Figures                       []picture
 	Claims                        []claimRow
-	Warnings                      []warning
+	Warnings, Unchecked           []analysis.Warning
 	GripName                      string
 	HasTotal                      bool
 	Bounds                        []string
@@ -61,12 +62,12 @@ func Write(w io.Writer, in report.Input) error {
 	v := view{
 		Style:      template.CSS(style),
 		Title:      report.Brief(in.Title(), 200),
-		Question:   in.Study.Question,
+		Question:   plain(in.Study.Question),
 		Date:       in.Date(),
-		Remark:     in.Remark,
+		Remark:     plain(in.Remark),
 		Ended:      in.Ended(),
 		Confidence: report.Given(in.Results.Confidence * 100),
-		Command:    in.Command,
+		Command:    plain(in.Command),
 		Card:       in.Card(),
 		Cautions:   trial.Cautions,
 		Methods:    in.Methods(),
@@ -125,6 +126,14 @@ func inline(f figure.Figure) (template.HTML, error) {
 // mark is the small marker of a facing, as the figures draw it.
 func mark(index int) template.HTML {
 	return template.HTML(figure.Marker(index))
+}
+
+// plain takes out what does not belong in a line of text; "" stays empty.
+func plain(text string) string {
+	if text == "" {
+		return ""
+	}
+	return report.Plain(text)
 }
 
 // brief shortens a name that would fill a screen; "" stays empty.

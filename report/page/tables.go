@@ -23,8 +23,6 @@ type pairRow struct{ A, B, Ratio, P, Adjusted string }
 
 type claimRow struct{ Text, Verdict, Reason, Range string }
 
-type warning struct{ Code, Text string }
-
 type fact struct{ Name, Value string }
 
 type head struct {
@@ -83,15 +81,13 @@ func (v *view) tables(in report.Input) {
 		v.Pairs = append(v.Pairs, row)
 	}
 	for _, c := range in.Results.Claims {
-		row := claimRow{Text: report.Sentence(c.Text), Verdict: c.Verdict, Reason: c.Reason, Range: report.Dash}
+		row := claimRow{Text: report.Sentence(plain(c.Text)), Verdict: c.Verdict, Reason: plain(c.Reason), Range: report.Dash}
 		if c.Lower.Known() && c.Upper.Known() {
 			row.Range = report.Short(float64(c.Lower), 3) + " to " + report.Short(float64(c.Upper), 3)
 		}
 		v.Claims = append(v.Claims, row)
 	}
-	for _, w := range in.Results.Warnings {
-		v.Warnings = append(v.Warnings, warning{w.Code, w.Text})
-	}
+	v.Warnings, v.Unchecked = in.Warnings()
 	for _, f := range in.Setup() {
 		v.Setup = append(v.Setup, fact{f[0], f[1]})
 	}
@@ -104,7 +100,7 @@ func coverages(r analysis.Results) []float64 {
 	var out []float64
 	for _, f := range r.Facings {
 		for _, t := range f.Tolerance {
-			if !seen[t.Coverage] {
+			if t.Lower.Known() && !seen[t.Coverage] {
 				seen[t.Coverage] = true
 				out = append(out, t.Coverage)
 			}

@@ -199,3 +199,54 @@ func trace(rng *rand.Rand, n int, facing, outcome string, force float64) report.
 	}
 	return tr
 }
+
+// Hostile names go where a facing's name goes, to show that a report shows
+// every one of them safely.
+var Hostile = []string{
+	`<script>alert("x")</script>&amp;`,
+	"averylongnamewithoutablank-averylongnamewithoutablank-averylongnamewithoutablank-averylongnamewithoutablank-averylongnamewithoutablank",
+	"مطاط مصبوب",
+	"pad 👩‍🔧🔥",
+	"=HYPERLINK(\"x\") | `code` **bold** [a](b)",
+	"P240\u202egnirpsdnuor",
+	"\x00\x1b[31mred",
+	"Τραχύ χαρτί – Шлифовальная ткань",
+}
+
+// Renamed is Input with the four names in place of those of the facings.
+func Renamed(names [4]string) report.Input {
+	in := Input()
+	to := make(map[string]string)
+	for i, f := range facings {
+		to[f.name] = names[i]
+	}
+	r := &in.Results
+	r.Control = to[r.Control]
+	for i := range in.Study.Facings {
+		in.Study.Facings[i].Name = names[i]
+	}
+	for i := range r.Facings {
+		r.Facings[i].Facing, r.Lines[i].Facing = names[i], names[i]
+	}
+	for i := range r.AgainstControl {
+		r.AgainstControl[i].Facing, r.LessSqueeze[i].Facing = to[r.AgainstControl[i].Facing], to[r.LessSqueeze[i].Facing]
+	}
+	for i := range r.Pairs {
+		r.Pairs[i].A, r.Pairs[i].B = to[r.Pairs[i].A], to[r.Pairs[i].B]
+	}
+	for i := range r.Pulls {
+		r.Pulls[i].Facing = to[r.Pulls[i].Facing]
+		r.Pulls[i].Note = names[i%4]
+	}
+	for i := range in.Traces {
+		in.Traces[i].Facing = to[in.Traces[i].Facing]
+	}
+	for i := range in.Superseded {
+		in.Superseded[i].Facing, in.Superseded[i].Why = to[in.Superseded[i].Facing], names[1]
+	}
+	for i := range r.Claims {
+		r.Claims[i].Text = names[1] + " grips at least twice as well as " + names[0]
+	}
+	in.Study.Name, in.Study.Question, in.Command = names[0], names[1], "griptrial report '"+names[3]+"'"
+	return in
+}

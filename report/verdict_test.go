@@ -1,0 +1,129 @@
+package report_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"griptrial/analysis"
+	"griptrial/report"
+	"griptrial/report/internal/example"
+)
+
+func TestVerdict(t *testing.T) {
+	nan := analysis.Unknown()
+	for _, c := range []struct {
+		name              string
+		change            func(*analysis.Results)
+		best, says, about string
+	}{
+		{"clear", func(*analysis.Results) {}, "bonded P240 abrasive cloth",
+			"bonded P240 abrasive cloth holds 3.3 times what ground steel holds.", "Between 3.03 and 3.58 times, from 12 pulls on 2 samples. Such a range is right 19 times in 20."},
+		{"not sure", func(r *analysis.Results) {
+			for i := range r.AgainstControl {
+				r.AgainstControl[i].Lower = 0.9
+			}
+		}, "", "Nothing tried is surely better than ground steel.", ""},
+		{"control wins", func(r *analysis.Results) {
+			for i := range r.AgainstControl {
+				r.AgainstControl[i] = analysis.Ratio{Facing: r.AgainstControl[i].Facing, Ratio: 0.5, Lower: 0.4, Upper: 0.6}
+			}
+		}, "ground steel", "ground steel holds better than anything tried against it.", ""},
+		{"no interval", func(r *analysis.Results) {
+			for i := range r.AgainstControl {
+				r.AgainstControl[i].Lower, r.AgainstControl[i].Upper = nan, nan
+			}
+		}, "", "bonded P240 abrasive cloth held 3.30 times what ground steel held, but how sure that is cannot be said.", "From 12 pulls on 2 samples."},
+		{"only a bound", func(r *analysis.Results) {
+			r.AgainstControl = nil
+			r.Bounds = []analysis.BoundRatio{{A: "ground steel", B: "bonded P240 abrasive cloth", AtLeast: 3.5, PullsA: 1, PullsB: 1, PullsFor: 3}}
+		}, "bonded P240 abrasive cloth", "bonded P240 abrasive cloth holds at least about 3.5 times what ground steel holds.",
+			"From one pull each. That is a lower bound: the part was not moved. How sure that is cannot be said. 3 pulls that slip, of each facing, would earn a range."},
+		{"nothing known", func(r *analysis.Results) { r.AgainstControl, r.Bounds = nil, nil }, "", "These pulls cannot say which facing holds better.", ""},
+		{"one facing", func(r *analysis.Results) { r.Facings = r.Facings[:1] }, "", "ground steel: friction coefficient 0.1250 (0.1190 to 0.1310).", "11 pulls, and nothing to compare with."},
+		{"all void", func(r *analysis.Results) {
+			for i := range r.Facings {
+				r.Facings[i].Slipped, r.Facings[i].Held, r.Facings[i].Void = 0, 0, 2
+			}
+		}, "", "Every pull is void.", "None of 8 pulls says anything about the grip."},
+		{"nothing", func(r *analysis.Results) { *r = analysis.Results{} }, "", "Nothing was pulled yet.", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			in := example.Input()
+			c.change(&in.Results)
+			v := in.Verdict()
+			assert.Equal(t, c.best, v.Best)
+			assert.Equal(t, c.says, v.Headline)
+			if c.about != "" {
+				assert.Equal(t, c.about, v.Sure)
+			}
+		})
+	}
+}
+
+func TestRivals(t *testing.T) {
+	in := example.Input()
+	assert.Empty(t, in.Verdict().Rivals)
+	in.Results.Pairs = append(in.Results.Pairs, analysis.Pair{A: "bonded P240 abrasive cloth", B: "a fifth", Ratio: 1, Lower: 0.9, Upper: 1.1})
+	assert.Equal(t, "These pulls do not tell it apart from a fifth.", in.Verdict().Rivals)
+}
+
+func TestSqueeze(t *testing.T) {
+	in := example.Input()
+	assert.Equal(t, "Hang 3.4 kg on the handle where 10 kg hangs today: it holds as ground steel does.", in.Verdict().Squeeze)
+	c := in.Card()
+	assert.Equal(t, "3.4 kg", c.Big)
+	assert.Equal(t, []string{"10 kg", "3.4 kg", "4.1 kg", "5.9 kg"}, []string{c.Rows[0].Hang, c.Rows[1].Hang, c.Rows[2].Hang, c.Rows[3].Hang})
+	in.Results.LessSqueeze[0].Beyond = true
+	assert.Contains(t, in.Verdict().Squeeze, "outside what was tried")
+	for i := range in.Results.LessSqueeze {
+		s := &in.Results.LessSqueeze[i]
+		s.Usual, s.Weight = analysis.Unknown(), analysis.Estimate{Estimate: analysis.Unknown(), Lower: analysis.Unknown(), Upper: analysis.Unknown()}
+	}
+	assert.Equal(t, "34 %", in.Card().Big)
+	assert.Contains(t, in.Verdict().Squeeze, "34 % of today's squeeze")
+}
+
+// The card is for somebody with oily hands.
+func TestCardSpeaksPlainly(t *testing.T) {
+	for _, change := range []func(*analysis.Results){
+		func(*analysis.Results) {},
+		func(r *analysis.Results) {
+			r.AgainstControl = nil
+			r.Bounds = []analysis.BoundRatio{{A: "ground steel", B: "cast polyurethane sheet", AtLeast: 2}}
+		},
+	} {
+		in := example.Input()
+		change(&in.Results)
+		c := in.Card()
+		text := strings.ToLower(strings.Join(append(c.Notes, c.Facing, c.Big, c.Unit, c.Note, c.Say, c.Sure), " "))
+		for _, word := range []string{"confidence", "interval", "mean", "significan", "p-value", "ratio", "estimate", "deviation", "sd", "model", "coefficient", "adjusted", "censored"} {
+			assert.NotContains(t, " "+text, " "+word)
+		}
+	}
+}
+
+func TestLedger(t *testing.T) {
+	in := example.Input()
+	in.Superseded = append(in.Superseded, report.Superseded{Pull: 99, Facing: "ground steel", Outcome: "slipped", Force: 50, Why: "misread"})
+	l := in.Ledger()
+	assert.Len(t, l.Rows, len(in.Results.Pulls)+2)
+	assert.True(t, l.Rows[4].Superseded, "it stands before the row that replaced it")
+	assert.Equal(t, "superseded: typed the wrong outcome", l.Rows[4].Cells[len(l.Columns)-1])
+	assert.True(t, l.Rows[len(l.Rows)-1].Superseded, "a withdrawn pull stands where it would be")
+	var void, held int
+	for _, r := range l.Rows {
+		switch {
+		case r.Outcome == "void" && !r.Superseded:
+			void++
+			assert.Empty(t, r.Cells[9], "a void pull has no value")
+		case r.Outcome == "held" && !r.Superseded:
+			held++
+			assert.Contains(t, r.Cells[9], "≥", "a held pull is a bound")
+		}
+		assert.Len(t, r.Cells, len(l.Columns))
+	}
+	assert.Equal(t, 3, void)
+	assert.Equal(t, 3, held)
+}
