@@ -3,7 +3,7 @@ package simrig
 // operator draws who pulls and how, where the family has not said.
 func (d *draw) operator() {
 	v := &d.Drive
-	v.Idle = d.around(0.25, 5)
+	v.Idle = d.around(0.25, 10)
 	v.Speed = (d.stretch + d.Link.Toe/2) / d.ramp
 	switch p := d.rng.Float64(); {
 	case p < 0.55:
@@ -55,6 +55,9 @@ func (d *draw) cell() {
 	}
 	c.Noise = d.force * d.around(2e-5, 4e-3)
 	c.TimeStep = []float64{1e-6, 1e-4, 1e-3}[d.rng.IntN(3)]
+	if c.TimeStep > 0.1/c.Rate {
+		c.TimeStep = 1e-6
+	}
 	if d.chance(0.15) {
 		c.Hum = d.force * d.around(0.0005, 0.01)
 		c.HumAt = []float64{50, 60}[d.rng.IntN(2)]

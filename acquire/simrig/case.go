@@ -1,0 +1,184 @@
+package simrig
+
+import (
+	"math"
+	"slices"
+
+	"griptrial/analysis/trial"
+)
+
+// Case is one pull of a family with its record, its truth, and what may be
+// said of it.
+type Case struct {
+	Family string
+	Seed   uint64
+	Rig    Rig
+	Trace  trial.Trace
+
+	// Truth is what happened as far as a record can show it at all: a slip
+	// beyond the end of the scale is Held, a load that is gone within a sample
+	// or two is Unclear.
+	Truth trial.Sim
+	// Accept lists every outcome that a careful reader of the record could
+	// give; Truth.Outcome is the first.
+	Accept []trial.Outcome
+	// TieSuspect says that the load vanished at once, which must be flagged;
+	// Slipped is then right only with that flag.
+	TieSuspect bool
+	Tags       []string // what makes the record hard
+}
+
+// Accepts reports whether an outcome is right, given whether it came with the
+// flag tie-suspect.
+func (c Case) Accepts(o trial.Outcome, tieSuspect bool) bool {
+	if c.TieSuspect && o == trial.Slipped && !tieSuspect {
+		return false
+	}
+	return slices.Contains(c.Accept, o)
+}
+
+// Pull draws a rig of the family and makes one pull with it. It panics on a
+// family that Families does not list.
+func Pull(family string, seed uint64) Case {
+	r := Draw(family, seed)
+	trace, track := r.run(seed)
+	c := Case{Family: family, Seed: seed, Rig: r, Trace: trace, Truth: track.truth(r), Tags: r.tags()}
+	c.judge(track)
+	return c
+}
+
+// judge works out what a careful reader could say, from the motion and the
+// measuring chain. The limits in it are our own reading of "careful".
+func (c *Case) judge(k *track) {
+	const (
+		atOnce  = 2.5  // readings in which a load must be gone to be gone at once
+		rising  = 0.04 // a creep that rises by this share after its knee is seen to creep
+		flat    = 0.9  // s held after which a flat top may be a slide as well as a hold
+		nearEnd = 5    // readings after a slip that show what followed
+	)
+	cell := c.Rig.Cell
+	c.Accept = []trial.Outcome{c.Truth.Outcome}
+	switch c.Truth.Outcome {
+	case trial.Unclear:
+		c.TieSuspect = true
+		return
+	case trial.Held:
+		if c.Truth.PeakForce < 12*cell.Noise+4*cell.Division || c.Rig.Drive.Hold > flat || k.slidForward() > 0.004*c.stretch() {
+			c.Accept = append(c.Accept, trial.Unclear)
+		}
+		return
+	}
+
+	v := k.judge(c.Rig)
+	if c.pastScale(v.force) {
+		c.Truth.Outcome, c.Truth.Kind = trial.Held, ""
+		c.Truth.SlipForce, c.Truth.SlipTime = math.NaN(), math.NaN()
+		c.Accept = []trial.Outcome{trial.Held, trial.Unclear}
+		return
+	}
+	if readings := k.vanishing(v) * cell.Rate; readings < atOnce {
+		c.Truth.Outcome, c.Truth.Kind = trial.Unclear, ""
+		c.Truth.SlipForce, c.Truth.SlipTime = math.NaN(), math.NaN()
+		c.Accept = []trial.Outcome{trial.Unclear, trial.Slipped}
+		c.TieSuspect = true
+		return
+	} else if readings < 2*atOnce+float64(cell.Filter) {
+		c.Accept = append(c.Accept, trial.Unclear)
+	}
+
+	seen := 6*cell.Noise + 2*cell.Division + 2*cell.Hum
+	if c.Rig.Drive.Jerks != nil {
+		seen = max(seen, 0.04*v.force)
+	}
+	if v.kind == "creep" {
+		if rise := k.greatest() - v.force; rise < seen || rise < rising*v.force {
+			c.add(trial.Unclear, "faint")
+		}
+		return
+	}
+	fall, after := k.fall(v)
+	if fall < seen || fall < 0.015*v.force || after*cell.Rate < nearEnd {
+		c.add(trial.Unclear, "faint")
+	}
+	if fall < seen/2 || after*cell.Rate < nearEnd {
+		c.add(trial.Held, "hidden")
+	}
+}
+
+func (c *Case) add(o trial.Outcome, tag string) {
+	if !slices.Contains(c.Accept, o) {
+		c.Accept = append(c.Accept, o)
+	}
+	c.Tags = append(c.Tags, tag)
+}
+
+func (c *Case) stretch() float64 { return c.Truth.PeakForce / c.Rig.Link.Stiffness }
+
+// pastScale reports whether a tension reads beyond the end of the scale.
+func (c *Case) pastScale(tension float64) bool {
+	cell := c.Rig.Cell
+	return cell.ScaleEnd > 0 && tension+cell.Offset+cell.Drift*c.Truth.SlipTime > 0.997*cell.ScaleEnd
+}
+
+// vanishing is the time in s from the slip until less than a twentieth of the
+// load is left, for good; +Inf where some of it stays, or it was let down.
+func (k *track) vanishing(v verdict) float64 {
+	last := v.at
+	for i, b := range k.blocks[v.at:] {
+		if b.tension > 0.05*v.force {
+			last = v.at + i
+		}
+	}
+	if last+1 >= len(k.blocks) || !k.blocks[last+1].forward {
+		return math.Inf(1)
+	}
+	return k.blocks[last+1].t - v.time
+}
+
+// fall is by how much the tension falls after the slip before it is back or
+// the drive stops, in N, and how long the drive still goes forward, in s.
+func (k *track) fall(v verdict) (fall, after float64) {
+	least := v.force
+	for _, b := range k.blocks[v.at+1:] {
+		if !b.forward || b.tension > v.force {
+			break
+		}
+		least = min(least, b.tension)
+	}
+	for _, b := range k.blocks[v.at+1:] {
+		if !b.forward {
+			break
+		}
+		after = b.t - v.time
+	}
+	return v.force - least, after
+}
+
+// tags names what makes a record hard.
+func (r Rig) tags() []string {
+	var tags []string
+	for _, t := range []struct {
+		has  bool
+		name string
+	}{
+		{r.Drive.Wobble > 0.03, "hand"},
+		{r.Drive.Ripple > 0, "crank"},
+		{r.Drive.Wobble <= 0.03 && r.Drive.Ripple == 0, "motor"},
+		{r.Jaws.GripFactor < 1, "twist"},
+		{r.Cell.Division > 0, "coarse"},
+		{r.Cell.Offset != 0, "offset"},
+		{r.Cell.Drift != 0, "drift"},
+		{r.Cell.Hum > 0, "hum"},
+		{r.Cell.Negative, "negative"},
+		{r.Cell.Spikes > 0, "spike"},
+		{r.Cell.Dropped > 0, "dropped"},
+		{r.Cell.Jitter > 0, "irregular"},
+		{r.Cell.Batch > 1, "batched"},
+		{r.Cell.Rate <= 20, "slow"},
+	} {
+		if t.has {
+			tags = append(tags, t.name)
+		}
+	}
+	return tags
+}
