@@ -28,7 +28,7 @@ type Entry struct {
 	Digits  string  // the force as typed, a number in the study's display unit; "": not typed
 	Typed   string  // all that was typed; "": nothing
 
-	Division  float64 // N; 0: the scale's
+	Division  float64 // N; 0: the scale's, unless Low and High are known
 	Low, High float64 // N; 95 % interval of a slip force found in a trace; 0, 0: none
 	Clamp     float64 // N; 0: the level's
 	Weight    float64 // kg; 0: the level's
@@ -169,7 +169,7 @@ func (f *Folder) row(e Entry) (Row, error) {
 			}
 		}
 	}
-	if r.Division == 0 {
+	if r.Division == 0 && r.High == 0 {
 		r.Division = f.setup.Scale.Division
 	}
 	switch {
