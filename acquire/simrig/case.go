@@ -86,7 +86,7 @@ func (c *Case) judge(k *track) {
 		c.Accept = append(c.Accept, trial.Unclear)
 	}
 
-	seen := 6*cell.Noise + 2*cell.Division + 2*cell.Hum
+	seen := 6*cell.Noise + 3*cell.Division + 2*cell.Hum
 	if c.Rig.Drive.Jerks != nil {
 		seen = max(seen, 0.04*v.force)
 	}

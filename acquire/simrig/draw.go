@@ -50,9 +50,8 @@ func (d *draw) cell() {
 	for c.Rate*d.ramp < 20 {
 		c.Rate *= 2
 	}
-	if d.chance(0.6) {
-		c.Filter = 1 + d.rng.IntN(4)
-	}
+	// Most converters average over one conversion, some settle over more.
+	c.Filter = []int{0, 0, 0, 1, 1, 1, 1, 2, 2, 4}[d.rng.IntN(10)]
 	c.Noise = d.force * d.around(2e-5, 4e-3)
 	c.TimeStep = []float64{1e-6, 1e-4, 1e-3}[d.rng.IntN(3)]
 	if c.TimeStep > 0.1/c.Rate {

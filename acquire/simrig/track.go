@@ -104,7 +104,7 @@ func (k *track) judge(r Rig) verdict {
 	}
 	p := k.firstPeak(grossShare * stretch)
 	gradual := p < 0 && k.slidForward() > 0.1*stretch ||
-		p >= 0 && k.blocks[p].slid > gradualShare*stretch
+		p > 0 && k.blocks[p-1].slid > gradualShare*stretch
 	if gradual {
 		if at := k.knee(); at >= 0 {
 			b := k.blocks[at]
