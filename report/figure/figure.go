@@ -3,14 +3,11 @@ package figure
 import (
 	"bytes"
 	"fmt"
-	"image/color"
-	"image/png"
 	"io"
 	"regexp"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
 )
@@ -63,7 +60,9 @@ func (f Figure) alone() (w, h float64, title []string) {
 // drawAlone draws title and figure on paper.
 func (f Figure) drawAlone(p *pen, w, h float64, title []string) {
 	p.height = h
-	p.rect(paper, 0, 0, w, h)
+	if !p.grounded {
+		p.rect(paper, 0, 0, w, h)
+	}
 	y := margin
 	for _, line := range title {
 		y += titleSize * 1.25
@@ -88,21 +87,6 @@ func (f Figure) Inline(w io.Writer) error {
 	c := vgsvg.New(vg.Length(f.Width), vg.Length(f.Height))
 	f.draw(&pen{c: c, height: f.Height})
 	return f.finish(w, c, f.Width, f.Height, true)
-}
-
-// dots is the resolution of PNG files, per inch: twice that of a screen.
-const dots = 192
-
-// PNG writes the figure with its title as a picture of dots.
-func (f Figure) PNG(w io.Writer) error {
-	width, height, title := f.alone()
-	c := vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)), vgimg.UseDPI(dots), vgimg.UseBackgroundColor(color.White))
-	f.drawAlone(&pen{c: c, outline: true, plain: true}, width, height, title)
-	enc := png.Encoder{CompressionLevel: png.DefaultCompression}
-	if err := enc.Encode(w, c.Image()); err != nil {
-		return fmt.Errorf("write figure %s as PNG: %w", f.Name, err)
-	}
-	return nil
 }
 
 // creation finds the dates that the PDF writer takes from the clock.

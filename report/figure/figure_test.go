@@ -20,9 +20,9 @@ import (
 	"griptrial/report/internal/golden"
 )
 
-// few is the example with the traces of its first pulls: what slipped, held
+// sample is the example with the traces of its first pulls: what slipped, held
 // and was void are among them.
-func few() report.Input {
+func sample() report.Input {
 	in := example.Input()
 	in.Traces = append(in.Traces[11:13:13], in.Traces[14])
 	return in
@@ -36,12 +36,12 @@ func svg(t *testing.T, write func(io.Writer) error) string {
 }
 
 func TestGolden(t *testing.T) {
-	figures := All(few())
+	figures := All(sample())
 	require.Len(t, figures, 5)
 	for _, f := range figures {
 		golden.Equal(t, f.Name+".svg", []byte(svg(t, f.SVG)))
 	}
-	bound := few()
+	bound := sample()
 	bound.Results.AgainstControl = nil
 	bound.Results.Bounds = []analysis.BoundRatio{{A: "ground steel", B: "bonded P240 abrasive cloth", AtLeast: 3.5, PullsA: 1, PullsB: 1}}
 	f, ok := Ratios(bound)
@@ -52,7 +52,7 @@ func TestGolden(t *testing.T) {
 // Every figure is well-formed, tells what it is, and keeps text as text in
 // typefaces that are there.
 func TestSVGForEveryone(t *testing.T) {
-	for _, f := range append(All(few()), Trace(few(), few().Traces[0])) {
+	for _, f := range append(All(sample()), Trace(sample(), sample().Traces[0])) {
 		for _, write := range []func(io.Writer) error{f.SVG, f.Inline} {
 			s := svg(t, write)
 			wellFormed(t, s)
@@ -80,7 +80,7 @@ func wellFormed(t *testing.T, s string) {
 }
 
 func TestSameBytes(t *testing.T) {
-	for _, f := range All(few()) {
+	for _, f := range All(sample()) {
 		for _, format := range Formats {
 			var a, b bytes.Buffer
 			require.NoError(t, f.Write(&a, format))
@@ -97,7 +97,7 @@ func TestSameBytes(t *testing.T) {
 }
 
 func TestPNGSize(t *testing.T) {
-	f, ok := Dots(few())
+	f, ok := Dots(sample())
 	require.True(t, ok)
 	var b bytes.Buffer
 	require.NoError(t, f.PNG(&b))
@@ -109,7 +109,7 @@ func TestPNGSize(t *testing.T) {
 // What is held is drawn as an arrow and what is void as a hollow mark with its
 // count, and neither as the filled mark of a value.
 func TestHeldAndVoidAreNoValues(t *testing.T) {
-	in := few()
+	in := sample()
 	count := func(in report.Input) (filled, stroked int, texts string) {
 		f, ok := Dots(in)
 		require.True(t, ok)
@@ -142,7 +142,7 @@ type broken struct{}
 func (broken) Write([]byte) (int, error) { return 0, errors.New("disk full") }
 
 func TestWriteErrors(t *testing.T) {
-	f, _ := Dots(few())
+	f, _ := Dots(sample())
 	for _, format := range Formats {
 		assert.ErrorContains(t, f.Write(broken{}, format), "disk full", format)
 	}
@@ -186,14 +186,14 @@ func TestSpell(t *testing.T) {
 }
 
 func TestNothingToDraw(t *testing.T) {
-	assert.Empty(t, All(report.Input{Force: few().Force}))
-	in := few()
+	assert.Empty(t, All(report.Input{Force: sample().Force}))
+	in := sample()
 	in.Results.Facings, in.Results.AgainstControl, in.Results.LessSqueeze = in.Results.Facings[:1], nil, nil
 	for _, f := range All(in) {
 		wellFormed(t, svg(t, f.SVG))
 	}
 	unknown := analysis.Unknown()
-	in = few()
+	in = sample()
 	for i := range in.Results.Facings {
 		in.Results.Facings[i].Grip = analysis.Estimate{Estimate: unknown, Lower: unknown, Upper: unknown}
 	}
@@ -208,7 +208,7 @@ func TestNothingToDraw(t *testing.T) {
 
 // Many facings: nothing is left out, nothing stands outside the drawing.
 func TestThirtyFacings(t *testing.T) {
-	in := few()
+	in := sample()
 	base := in.Results.Facings[1]
 	for i := range 26 {
 		f := base
@@ -264,7 +264,7 @@ func TestDecimate(t *testing.T) {
 
 // A cell that counts down under load is drawn with its peak upward all the same.
 func TestEitherSign(t *testing.T) {
-	in := few()
+	in := sample()
 	up, down := in.Traces[1], in.Traces[1]
 	down.Trace.Force = negated(up.Trace.Force)
 	a := svg(t, Trace(in, up).SVG)

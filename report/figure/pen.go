@@ -10,11 +10,12 @@ import (
 // pen draws on a canvas in points, with the origin at the top left and y
 // pointing down. The canvases of gonum/plot point y up.
 type pen struct {
-	c       vg.Canvas
-	height  float64
-	dx, dy  float64 // added to every position
-	outline bool    // draw text as outlines
-	plain   bool    // the font must carry every letter: others are spelled out
+	c        vg.Canvas
+	height   float64
+	dx, dy   float64 // added to every position
+	outline  bool    // draw text as outlines
+	plain    bool    // the font must carry every letter: others are spelled out
+	grounded bool    // the canvas is paper already
 }
 
 func (p *pen) point(x, y float64) vg.Point {
