@@ -79,13 +79,16 @@ func line(t, y []float64, a, b int) (slope, level float64) {
 
 // ripple is the usual swing of the force about its own course while the load
 // rises: noise, hum and the tremor of a hand together. It is taken from the
-// departures of a bin from the mean of the bins around it, 0.15 s on both sides,
-// between a fifth of the peak and the peak: 1.2 times their 70th percentile,
+// departures of a bin from the mean of the bins around it, 0.1 s on both sides,
+// between a third of the peak and the peak: 1.2 times their 70th percentile,
 // about the amplitude of a hum and 1.25 standard deviations of noise.
 func (b *bins) ripple(peak int) float64 {
 	w := max(1, int(0.15/b.dt))
+	if w <= 4 {
+		w = max(1, w-1)
+	}
 	from := peak
-	for from > 0 && b.y[from] > 0.2*b.y[peak] {
+	for from > 0 && b.y[from] > 0.35*b.y[peak] {
 		from--
 	}
 	if peak-from < 2*w+6 {

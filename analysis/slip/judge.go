@@ -122,7 +122,7 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Later = max(e.Later, b.y[i])
 	}
 	rate := 0.8 * e.Drop / e.Fall
-	quick := e.Fall <= 0.1+2*b.dt
+	quick := e.Fall <= 0.06+1.2*b.dt || e.Fall <= 0.1+2.5*b.dt && rate > 2*e.Before // no hand does it
 	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
 	rising := b.rising(e)
 	switch {
@@ -130,19 +130,35 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansFaint // the record ends in it
 	case e.Force < 0.08*s.y[s.peak]:
 		e.Meaning = MeansHand
-	case gone && e.Fall <= max(0.06, 4.5*s.dt) && (rising || e.Fall < 0.12):
+	case gone && e.Fall <= max(0.06, 0.02+3.2*s.dt) && (rising || e.Fall < 0.12):
 		e.Meaning = MeansVanish
 	case gone:
 		e.Meaning = MeansHand
 	case quick && b.climbs(e):
 		e.Meaning = MeansSeat
-	case quick && rate > 1.2*e.Before && b.goesOn(e) < 0.35*rate && (rising || e.Drop > 4.5*e.Ripple && e.Drop > 0.01*e.Force):
+	case quick && b.comesBack(e):
+		e.Meaning = MeansFaint
+	case quick && b.goesOn(e) < 0.35*rate && (rising || e.Drop > 4.5*e.Ripple && e.Drop > 0.01*e.Force):
 		e.Meaning = MeansSlip
 	case b.settles(e):
 		e.Meaning = MeansSlip
 	default:
 		e.Meaning = MeansHand
 	}
+}
+
+// comesBack tells whether a small drop is a swing of a load that stands: the
+// force is back at the top within half a second, and does not go on from there.
+func (b *bins) comesBack(e *Event) bool {
+	if e.Drop > max(0.025*e.Force, 6*e.Ripple) || e.Drop > 0.05*e.Force {
+		return false
+	}
+	for i := e.bottom; i < len(b.y) && b.t[i]-b.t[e.bottom] < 0.5; i++ {
+		if b.y[i] > e.Force-0.25*e.Drop {
+			return true
+		}
+	}
+	return false
 }
 
 // goesOn is the rate in N/s at which the force goes on falling after a drop.
@@ -172,7 +188,7 @@ func (b *bins) climbs(e *Event) bool {
 			hi = i
 		}
 	}
-	if e.Drop > 0.33*e.Force || !b.reloads(e) {
+	if e.Drop > 0.28*e.Force || !b.reloads(e) {
 		return false
 	}
 	if b.y[hi] > e.Force+margin && trend(hi) {
@@ -291,15 +307,17 @@ func (b *bins) level(e *Event, a, z, step float64) float64 {
 	}
 	e.Drop, e.bottom = top/n-mid, i
 	e.Fall = b.t[i] - b.t[e.top]
+	swing := 0.0
 	for k := i; k <= j; k++ {
-		if math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])) > max(3*e.Ripple, 0.5*e.Drop) {
-			return 0
-		}
+		swing = max(swing, math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])))
+	}
+	if swing > max(3*e.Ripple, 0.6*e.Drop) {
+		return 0
 	}
 	if e.Drop < 2*math.Abs(slope)*(b.t[(i+j)/2]-b.t[e.top]) || e.Drop > 0.12*e.Force || e.Drop < max(0.002*e.Force, 0.5*step) {
 		return 0
 	}
-	return e.Drop / math.Sqrt(e.Ripple*e.Ripple/4+b.noise*b.noise*(1/n+1/float64(j-i))+step*step/12)
+	return e.Drop / math.Sqrt(swing*swing/2+e.Ripple*e.Ripple/4+b.noise*b.noise*(1/n+1/float64(j-i))+step*step/12)
 }
 
 // kind tells sharp from stick-slip by the drops after the slip.

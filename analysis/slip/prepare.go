@@ -179,6 +179,7 @@ func (s *signal) despike() {
 		lo, hi = min(lo, v), max(hi, v)
 	}
 	least := max(8*s.sigma, 3*s.step, 0.008*(hi-lo))
+	s.despikeEnds(max(least, 0.05*(hi-lo)))
 	for i := 1; i+1 < len(y); i++ {
 		d := y[i] - y[i-1]
 		if d < least && d > -least {
@@ -197,6 +198,19 @@ func (s *signal) despike() {
 	}
 }
 
+// despikeEnds sets the first and the last reading to their neighbour where
+// they stand off from a quiet run of three.
+func (s *signal) despikeEnds(least float64) {
+	y, n := s.y, len(s.y)
+	for _, e := range [][4]int{{0, 1, 2, 3}, {n - 1, n - 2, n - 3, n - 4}} {
+		a, b, c := y[e[1]], y[e[2]], y[e[3]]
+		if math.Abs(y[e[0]]-a) > least+4*math.Abs(a-b) && math.Abs(a-b)+math.Abs(b-c) < 0.5*least {
+			y[e[0]] = a
+			s.spikes++
+		}
+	}
+}
+
 // isSpike tells whether the w readings from i on stand off from both
 // neighbours, which agree with each other, and continue neither the course
 // before them (the top of a sharp slip) nor the course after them (the bottom
@@ -204,12 +218,10 @@ func (s *signal) despike() {
 func (s *signal) isSpike(i, w int, least float64) bool {
 	y := s.y
 	a, b := y[i-1], y[i+w]
-	up, down := math.Inf(1), math.Inf(1)
+	dev := math.Inf(1)
 	for _, v := range y[i : i+w] {
-		up = min(up, v-max(a, b))
-		down = min(down, min(a, b)-v)
+		dev = min(dev, max(v-max(a, b), min(a, b)-v))
 	}
-	dev := max(up, down)
 	if dev < least {
 		return false
 	}
