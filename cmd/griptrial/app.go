@@ -109,6 +109,8 @@ var commands = []func(*app) *cobra.Command{
 	recordCommand,
 	devicesCommand,
 	calibrateCommand,
+	benchCommand,
+	demoCommand,
 	// each command stands in a file of its own name
 }
 

@@ -1,0 +1,208 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"griptrial/acquire/bench"
+	"griptrial/acquire/bench/practice"
+	"griptrial/acquire/loadcell"
+	"griptrial/acquire/port"
+	"griptrial/acquire/simrig"
+	"griptrial/acquire/study"
+	"griptrial/acquire/wire"
+	"griptrial/analysis/trial"
+)
+
+// benchFlags are the settings of `bench`.
+type benchFlags struct {
+	port, calibration, length string
+	baud, pulls               int
+	practice                  bool
+	speed                     float64
+}
+
+func benchCommand(a *app) *cobra.Command {
+	var f benchFlags
+	cmd := &cobra.Command{
+		Use:   "bench STUDY --port PORT [flags]",
+		Short: "Run the pulls of a study at the vise, with a load cell",
+		Long: `bench says which pull is next, takes the tare, follows the load, and when the
+load is gone proposes what happened: slipped, held, or unclear. You confirm with
+Enter or overrule it:
+
+  Enter        as proposed (an unclear record always asks)
+  s            slipped          h            held
+  x tie let go void, and why; the pull is asked for again
+  10  35+      slipped at 10, held at 35, in the study's unit
+  ; crept      a note, after any of these
+
+Between pulls: Enter takes the tare, undo takes the pull before back, skip REASON
+leaves the next one out, q ends the session. While pulling, e ends the pull.
+
+Every sample is on disk as it comes. If the cable comes out or the program is
+stopped in mid-pull, the pull is saved as void with its trace, and bench asks for
+it again next time. Answers may be piped, one a line.
+
+PORT is a path or a USB identity as "griptrial devices" shows it. The calibration
+is the one that study.toml names, or --calibration. With --practice a simulated
+load cell and vise take the place of yours: the study is left as it is, and what
+is pulled is thrown away at the end.
+
+Exit status: 0 the session ended as it should, done or not; 1 the load cell, the
+study or a file failed; 2 the command line is wrong.`,
+		Example: `  griptrial bench blanks --port /dev/ttyACM0
+  griptrial bench blanks --port usb:2341:0043 --for "40 s" --calibration blanks/calibrations/2026-11-25.csv
+  griptrial bench blanks --practice`,
+		Args: exactly(1, "a study folder"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runBench(cmd.Context(), a, f, args[0])
+		},
+	}
+	cmd.Flags().StringVar(&f.port, "port", "", "path or USB identity of the load cell")
+	cmd.Flags().IntVar(&f.baud, "baud", port.DefaultBaud, "speed of the port; devices with USB of their own ignore it")
+	cmd.Flags().StringVar(&f.calibration, "calibration", "", "calibration file (default: the one that study.toml names)")
+	cmd.Flags().StringVar(&f.length, "for", "", `begin no pull after this time, as "1800 s" (default: no limit)`)
+	cmd.Flags().IntVar(&f.pulls, "pulls", 0, "end after so many pulls (default: when the plan is done)")
+	cmd.Flags().BoolVar(&f.practice, "practice", false, "use a simulated vise and load cell, and leave the study as it is")
+	cmd.Flags().Float64Var(&f.speed, "speed", 1, "of the simulated vise: 4 is four times as fast as life")
+	return cmd
+}
+
+func (f benchFlags) check() error {
+	switch {
+	case f.practice && f.port != "":
+		return errors.New("--practice brings its own load cell; leave --port out")
+	case f.practice && f.calibration != "":
+		return errors.New("--practice brings its own calibration; leave --calibration out")
+	case !f.practice && f.port == "":
+		return errors.New("bench needs --port; `griptrial devices` lists the ports, and --practice needs none")
+	case !(f.speed > 0 && f.speed <= 100):
+		return fmt.Errorf("--speed: %g is not above 0 and at most 100", f.speed)
+	case f.speed != 1 && !f.practice:
+		return errors.New("--speed is for --practice")
+	case f.pulls < 0:
+		return fmt.Errorf("--pulls: %d is below zero", f.pulls)
+	}
+	return nil
+}
+
+func runBench(ctx context.Context, a *app, f benchFlags, dir string) (err error) {
+	if err := f.check(); err != nil {
+		return usageError{err}
+	}
+	length, err := flagTime("for", f.length)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	c := bench.Config{Now: a.now, Pulls: f.pulls}
+	if length > 0 {
+		c.Until = a.now().Add(length)
+	}
+	path := f.port
+	if f.practice {
+		end, at, err := practiceBench(ctx, a, f, dir, &c)
+		if err != nil {
+			return err
+		}
+		path = at
+		defer func() { cancel(); err = errors.Join(err, end()) }()
+	} else {
+		if err := realBench(f, dir, &c); err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, c.Folder.Close()) }()
+	}
+	p, err := port.Open(path, port.Options{Baud: f.baud})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, p.Close()) }()
+	c.Source = func(ctx context.Context) bench.Source {
+		return wire.NewReader(p.Reader(ctx), wire.ReaderOptions{Now: a.now, Joined: true, Ask: p})
+	}
+	t := bench.NewTerminal(a.stdin, a.stdout, a.stderr, terminal(a.stderr), !terminal(a.stdin))
+	defer t.Close()
+	c.Operator = t
+	sum, err := bench.Run(ctx, c)
+	t.Close()
+	if errors.Is(err, bench.ErrNoPlan) {
+		return fmt.Errorf("%s: %w", dir, err)
+	}
+	printBenchEnd(a, f, dir, sum, err)
+	if errors.Is(err, context.Canceled) {
+		return nil // Ctrl-C ends a session like any other
+	}
+	return err
+}
+
+// realBench opens the study and its calibration.
+func realBench(f benchFlags, dir string, c *bench.Config) error {
+	folder, err := study.OpenForWriting(dir, "griptrial bench")
+	if err != nil {
+		return err
+	}
+	name := f.calibration
+	if name == "" {
+		name = folder.CalibrationPath()
+	}
+	var cal *loadcell.Calibration
+	if name == "" {
+		err = fmt.Errorf("%s names no calibration: `griptrial calibrate` makes one, or give --calibration FILE", dir)
+	} else {
+		cal, err = readCalibration(name)
+	}
+	if err != nil {
+		return errors.Join(err, folder.Close())
+	}
+	c.Folder, c.Calibration = folder, *cal
+	return nil
+}
+
+// practiceBench starts the simulated shop on a copy of the study. end stops it
+// and throws the copy away, once ctx has ended.
+func practiceBench(ctx context.Context, a *app, f benchFlags, dir string, c *bench.Config) (end func() error, path string, err error) {
+	real, err := study.Open(dir)
+	if err != nil {
+		return nil, "", err
+	}
+	if !real.HasPlan() {
+		return nil, "", fmt.Errorf("%s: %w", dir, bench.ErrNoPlan)
+	}
+	folder, remove, err := practice.Scratch(real.Setup())
+	if err != nil {
+		return nil, "", err
+	}
+	shop := practice.Shop(real.Setup())
+	device := simrig.NewDevice(shop, real.Setup().Plan.Seed)
+	path, wait, err := simrig.Serve(ctx, device, practice.Clock(a.now, f.speed))
+	if err != nil {
+		return nil, "", errors.Join(err, remove())
+	}
+	c.Folder, c.Calibration = folder, practice.Calibration(shop)
+	c.Ready = func(p trial.PlannedPull) {
+		if err := device.Order(simrig.Order{Facing: p.Facing, Sample: p.Sample, Level: p.Level}); err != nil {
+			fmt.Fprintf(a.stderr, "griptrial: the simulated vise: %v\n", err)
+		}
+	}
+	fmt.Fprintln(a.stderr, "Practice: a simulated vise pulls; nothing is written to the study.")
+	return func() error { return errors.Join(wait(), remove()) }, path, nil
+}
+
+// printBenchEnd says what was done and what comes next.
+func printBenchEnd(a *app, f benchFlags, dir string, sum bench.Summary, err error) {
+	fmt.Fprintf(a.stderr, "\n%d pulls saved: %d slipped, %d held, %d void; %d left in the plan\n", sum.Saved(), sum.Slipped, sum.Held, sum.Void, sum.Left)
+	switch {
+	case f.practice:
+		fmt.Fprintf(a.stderr, "That was practice: %s is as it was.\n", dir)
+	case err != nil && sum.Left > 0:
+		fmt.Fprintf(a.stderr, "What was saved is safe. `griptrial bench %s` goes on with the next pull.\n", dir)
+	case sum.Left == 0:
+		fmt.Fprintf(a.stderr, "Next: griptrial report %s\n", dir)
+	}
+}
