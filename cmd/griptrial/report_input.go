@@ -182,7 +182,7 @@ func calibrationOf(folder *study.Folder) (*loadcell.Scale, error) {
 // is shown and no point in time.
 func reportTrace(folder *study.Folder, r study.Row, s trial.Scale, cal *loadcell.Scale) (report.Trace, error) {
 	tr := report.Trace{Pull: r.Pull, Facing: r.Facing, Outcome: r.Outcome.String(), SHA256: r.SHA256}
-	path := folder.TracePath(r.Pull)
+	path := filepath.Join(folder.Dir(), study.TraceDir, r.Trace)
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return tr, err

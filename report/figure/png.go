@@ -33,8 +33,8 @@ func (f Figure) PNG(w io.Writer) error {
 
 // few gives the picture with at most 256 colours, which makes its file smaller
 // and three times quicker to write: the inks as they are, and what lies
-// between an ink and its ground in sixteen steps. A picture that needs more
-// stays as it is.
+// between an ink and its ground in sixteen steps. Where that is not enough, the
+// rarer mixtures take the nearest colour there is.
 func few(im image.Image) image.Image {
 	full, ok := im.(*image.RGBA)
 	if !ok {
@@ -56,10 +56,12 @@ func few(im image.Image) image.Image {
 		p := full.Pix[4*i : 4*i+4 : 4*i+4]
 		k := bin(p[0], p[1], p[2])
 		if index[k] == 0 {
-			if len(palette) == 256 {
-				return im
+			c := color.RGBA{p[0] >> 4 * 17, p[1] >> 4 * 17, p[2] >> 4 * 17, 0xff}
+			if len(palette) < 256 {
+				index[k] = add(c)
+			} else {
+				index[k] = int16(palette.Index(c)) + 1
 			}
-			index[k] = add(color.RGBA{p[0] >> 4 * 17, p[1] >> 4 * 17, p[2] >> 4 * 17, 0xff})
 		}
 		out.Pix[i] = uint8(index[k] - 1)
 	}

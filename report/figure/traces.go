@@ -39,6 +39,10 @@ func decimate(t, f []float64, columns int) (dt, df []float64) {
 	return dt, df
 }
 
+// detail is how many columns each of n small traces gets: one for each dot of
+// a phone, and fewer where there are so many that a page would grow heavy.
+func detail(n int) int { return max(20, min(60, 18000/max(n, 1))) }
+
 // extremes gives the first, least, greatest and last index of a stretch, each
 // once and in order.
 func extremes(f []float64, from, to int) []int {
@@ -135,7 +139,7 @@ func drawTrace(p *pen, in report.Input, tr report.Trace, left, top float64) {
 
 	bottom := top + traceHeight - tiny - 3
 	p.line(faint, 0.6, nil, pt{left, bottom}, pt{left + traceWidth, bottom})
-	t, force := decimate(tr.Trace.T, tr.Trace.Force, 60)
+	t, force := decimate(tr.Trace.T, tr.Trace.Force, detail(len(in.Traces)))
 	if len(t) < 2 {
 		p.text(mid, tiny, false, 0, left+4, bottom-8, "no samples")
 		return
