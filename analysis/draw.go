@@ -25,6 +25,7 @@ func (w *work) drawPulls() {
 		p := PullResult{
 			Pull: r.Pull, Facing: r.Facing, Sample: r.Sample, Block: r.Block, Level: r.Level, Outcome: r.Outcome.String(),
 			Force: Number(r.Force), Clamp: Unknown(), Weight: Unknown(), Value: Unknown(), Fitted: Unknown(), Note: r.Note,
+			Order: counted(r.Order), Clampings: counted(r.Clampings),
 		}
 		if r.Clamp > 0 {
 			p.Clamp = Number(r.Clamp)
@@ -44,6 +45,14 @@ func (w *work) drawPulls() {
 		w.res.Pulls = append(w.res.Pulls, p)
 	}
 	w.drawLines()
+}
+
+// counted is a count that may not have been recorded.
+func counted(c trial.Count) Number {
+	if !c.Known {
+		return Unknown()
+	}
+	return Number(c.N)
 }
 
 // drawLines gives the line of each facing: force = slope × squeeze.

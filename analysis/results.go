@@ -181,6 +181,7 @@ type Variance struct {
 
 // Checks are the assumptions put to the test; nil where one cannot be made.
 type Checks struct {
+	ANOVA           *FTest     `json:"anova"` // that all facings grip alike, in the fitted model
 	WelchANOVA      *FTest     `json:"welch_anova"`
 	KruskalWallis   *ChiTest   `json:"kruskal_wallis"`
 	BrownForsythe   *FTest     `json:"brown_forsythe"`
@@ -255,6 +256,9 @@ type PullResult struct {
 	Value   Number `json:"value"`     // in the results' Quantity; a lower bound when held, NaN when void
 	Fitted  Number `json:"fitted"`    // what the model expects; NaN where there is no model
 	Note    string `json:"note"`
+
+	Order     Number `json:"order"`     // place in the run order; NaN where not recorded
+	Clampings Number `json:"clampings"` // how often the sample had been clamped before; likewise
 }
 
 // ClampLine is the fitted line of one facing: force = Slope × squeeze, where
