@@ -89,8 +89,12 @@ type guided struct {
 	row     *loadcell.Row // being read; nil: a weight is asked for
 	counts  []int32
 	segment int
-	start   int64 // us, of the first sample of the reading
+	start   int64 // us, of the first sample after the line was typed
 }
+
+// inFlight is the stretch of device time that is left out after a weight was
+// typed: what drivers still held back was converted before.
+const inFlight = 100 * time.Millisecond
 
 func (g *guided) prompt() {
 	fmt.Fprintf(g.a.stderr, "run %d, reading %d: what hangs on the cell? (\"2 kg\", 0, run, undo; empty line ends) ", g.run, len(g.c.Rows)+1)
@@ -144,7 +148,7 @@ func (g *guided) typed(line string) {
 		g.prompt()
 		return
 	}
-	g.row, g.counts = &row, nil
+	g.row, g.counts, g.segment = &row, nil, -1
 }
 
 // parse reads a load: a mass, a force, or 0.
@@ -195,8 +199,11 @@ func (g *guided) event(e wire.Event) {
 
 // sample adds to the reading and ends it when its time is over.
 func (g *guided) sample(s wire.Sample) {
-	if len(g.counts) == 0 || s.Segment != g.segment {
-		g.counts, g.segment, g.start = g.counts[:0], s.Segment, s.T
+	if s.Segment != g.segment {
+		g.counts, g.segment, g.start = nil, s.Segment, s.T
+	}
+	if s.T-g.start < inFlight.Microseconds() {
+		return
 	}
 	if s.Saturated {
 		fmt.Fprintln(g.a.stderr, "the converter is at the end of its range: this load is too large for the cell and gain")
@@ -205,7 +212,7 @@ func (g *guided) sample(s wire.Sample) {
 		return
 	}
 	g.counts = append(g.counts, s.Counts)
-	if s.T-g.start < g.average.Microseconds() {
+	if s.T-g.start < (inFlight + g.average).Microseconds() {
 		return
 	}
 	mean, sd, _ := loadcell.Tare(g.counts) // never empty here

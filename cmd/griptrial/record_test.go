@@ -1,0 +1,273 @@
+//go:build linux
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/term"
+
+	"griptrial/acquire/wire"
+)
+
+// fakeCell is a load cell on a pseudo-terminal that a test plays line by line.
+type fakeCell struct {
+	t             *testing.T
+	master, slave *os.File
+	seq           uint16
+	at            uint32
+}
+
+func newFakeCell(t *testing.T) *fakeCell {
+	t.Helper()
+	master, slave, err := pty.Open()
+	require.NoError(t, err)
+	_, err = term.MakeRaw(int(slave.Fd()))
+	require.NoError(t, err)
+	c := &fakeCell{t: t, master: master, slave: slave}
+	t.Cleanup(func() { _ = master.Close() })
+	return c
+}
+
+// facts states who the cell is.
+func (c *fakeCell) facts() {
+	for _, f := range [][2]string{{"proto", "1"}, {"name", "bench cell"}, {"id", "LC-17"}, {"boot", "1"}, {"sps", "80"}, {"gain", "128"}, {"ready", "1"}} {
+		_, err := c.master.Write(wire.AppendFact(nil, f[0], f[1]))
+		require.NoError(c.t, err)
+	}
+}
+
+// send sends n samples at 80/s by the device's clock.
+func (c *fakeCell) send(n int, counts int32) {
+	for range n {
+		_, err := c.master.Write(wire.AppendSample(nil, c.seq, c.at, counts+int32(c.seq%3)))
+		require.NoError(c.t, err)
+		c.seq++
+		c.at += 12500
+	}
+}
+
+// drained waits until the reader has taken everything: what waits at a hang-up
+// is lost.
+func (c *fakeCell) drained(stderrOrFile func() bool) {
+	c.t.Helper()
+	require.Eventually(c.t, stderrOrFile, 10*time.Second, 5*time.Millisecond)
+}
+
+// transcript collects what a command writes while it runs.
+type transcript struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (w *transcript) Write(p []byte) (int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.b.Write(p)
+}
+
+func (w *transcript) String() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.b.String()
+}
+
+// running is a command under way.
+type running struct {
+	stdout, stderr transcript
+	code           chan int
+	interrupt      context.CancelFunc
+}
+
+func start(t *testing.T, stdin io.Reader, args ...string) *running {
+	ctx, cancel := context.WithCancel(t.Context())
+	r := &running{code: make(chan int, 1), interrupt: cancel}
+	go func() {
+		r.code <- run(ctx, args, &app{stdin: stdin, stdout: &r.stdout, stderr: &r.stderr, now: time.Now})
+	}()
+	t.Cleanup(cancel)
+	return r
+}
+
+// await waits until the command has said text.
+func (r *running) await(t *testing.T, text string) {
+	t.Helper()
+	require.Eventually(t, func() bool { return strings.Contains(r.stderr.String(), text) }, 10*time.Second, 2*time.Millisecond, text)
+}
+
+// written tells whether a file holds text.
+func written(name, text string) func() bool {
+	return func() bool {
+		b, err := os.ReadFile(name)
+		return err == nil && strings.Contains(string(b), text)
+	}
+}
+
+func summary(t *testing.T, r *running) recordSummary {
+	t.Helper()
+	var s recordSummary
+	require.NoError(t, json.Unmarshal([]byte(r.stdout.String()), &s), r.stdout.String())
+	return s
+}
+
+func TestRecordPort(t *testing.T) {
+	c := newFakeCell(t)
+	out := filepath.Join(t.TempDir(), "pull.csv")
+	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--for", "500ms", "--json", out)
+	r.await(t, "listening on "+c.slave.Name())
+	c.facts()
+	c.send(60, 1000)
+	require.Equal(t, exitOK, <-r.code, r.stderr.String())
+	s := summary(t, r)
+	assert.EqualValues(t, 41, s.Samples, "from 0 to 500 ms by the device's clock")
+	assert.Zero(t, s.Lost+s.Rejected+s.Duplicates)
+	assert.Equal(t, endedTime, s.Ended)
+	assert.Equal(t, "LC-17", s.Facts["id"])
+	text, err := os.ReadFile(out)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "\n40,500000,1001,0\n")
+	assert.NoFileExists(t, out+".part")
+}
+
+func TestRecordHangUp(t *testing.T) {
+	c := newFakeCell(t)
+	out := filepath.Join(t.TempDir(), "pull.csv")
+	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--for", "10s", "--json", out)
+	r.await(t, "listening")
+	c.facts()
+	c.send(30, 1000)
+	c.drained(func() bool {
+		// One more until the rows so far reach the file: they wait there for at most 0.2 s.
+		c.send(1, 1000)
+		return written(out+".part", "\n29,")()
+	})
+	require.NoError(t, c.slave.Close())
+	require.NoError(t, c.master.Close())
+	require.Equal(t, exitOK, <-r.code, r.stderr.String())
+	s := summary(t, r)
+	assert.Equal(t, endedHangUp, s.Ended)
+	assert.GreaterOrEqual(t, s.Samples, int64(30))
+	assert.Zero(t, s.Lost)
+	assert.FileExists(t, out)
+}
+
+func TestRecordInterrupted(t *testing.T) {
+	c := newFakeCell(t)
+	out := filepath.Join(t.TempDir(), "pull.csv")
+	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--json", out)
+	r.await(t, "listening")
+	c.facts()
+	c.drained(func() bool { c.send(1, 1000); return written(out+".part", "\n5,")() })
+	r.interrupt()
+	require.Equal(t, exitOK, <-r.code, r.stderr.String())
+	s := summary(t, r)
+	assert.Equal(t, endedInterrupted, s.Ended)
+	assert.GreaterOrEqual(t, s.Samples, int64(6))
+	text, err := os.ReadFile(out)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "\n5,62500,1002,0\n", "what came is kept")
+	_ = c.slave.Close()
+}
+
+func TestRecordFallsSilent(t *testing.T) {
+	// The device stops: the host's clock ends the recording.
+	c := newFakeCell(t)
+	out := filepath.Join(t.TempDir(), "pull.csv")
+	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--for", "800ms", "--json", out)
+	r.await(t, "listening")
+	c.facts()
+	c.send(20, 1000)
+	require.Equal(t, exitOK, <-r.code, r.stderr.String())
+	s := summary(t, r)
+	assert.Equal(t, endedTime, s.Ended)
+	assert.EqualValues(t, 20, s.Samples)
+	assert.EqualValues(t, 1, s.Stalls)
+	_ = c.slave.Close()
+}
+
+func TestRecordInterruptedPipe(t *testing.T) {
+	in, feed := io.Pipe()
+	defer feed.Close()
+	out := filepath.Join(t.TempDir(), "pull.csv")
+	r := start(t, in, "record", "--port", "-", "--json", out)
+	_, err := feed.Write(wire.AppendSample(nil, 0, 0, 5))
+	require.NoError(t, err)
+	require.Eventually(t, written(out+".part", "\n0,0,5,0\n"), 5*time.Second, 5*time.Millisecond)
+	r.interrupt()
+	require.Equal(t, exitOK, <-r.code, r.stderr.String())
+	s := summary(t, r)
+	assert.Equal(t, endedInterrupted, s.Ended)
+	assert.EqualValues(t, 1, s.Samples)
+	assert.FileExists(t, out)
+}
+
+func TestCalibrateGuided(t *testing.T) {
+	c := newFakeCell(t)
+	out := filepath.Join(t.TempDir(), "cell.csv")
+	typed, keys := io.Pipe()
+	r := start(t, typed, "calibrate", "--port", c.slave.Name(), "--average", "100ms", "--gravity", "9.8119", out)
+	r.await(t, "run 1, reading 1")
+	c.facts()
+	readings := 0
+	load := func(line string, counts int32) {
+		t.Helper()
+		c.send(100, counts) // it hangs before it is typed
+		_, err := io.WriteString(keys, line+"\n")
+		require.NoError(t, err)
+		readings++
+		require.Eventually(t, func() bool {
+			c.send(1, counts)
+			return strings.Count(r.stderr.String(), "samples\n") == readings
+		}, 10*time.Second, time.Millisecond)
+	}
+	load("0", 1000)
+	load("2 kg", 21000)
+	load("3 kg", 99999)
+	_, err := io.WriteString(keys, "undo\nnonsense\n-1 kg\n10 N\n")
+	require.NoError(t, err)
+	r.await(t, `does not start with a number`)
+	r.await(t, `"-1 kg": must be zero or more`)
+	r.await(t, `"10 N": must be zero or more, and either all loads are weights or all are forces`)
+	readings = strings.Count(r.stderr.String(), "samples\n")
+	load("4 kg", 41000)
+	load("2 kg", 21010)
+	load("0", 1001)
+	_, err = io.WriteString(keys, "run\n")
+	require.NoError(t, err)
+	r.await(t, "run 2, reading 6")
+	load("0", 1001)
+	load("4 kg", 41004)
+	_, err = io.WriteString(keys, "\n")
+	require.NoError(t, err)
+	require.Equal(t, exitOK, <-r.code, r.stderr.String())
+	assert.Contains(t, r.stdout.String(), "span   1019.")
+	text, err := os.ReadFile(out)
+	require.NoError(t, err)
+	assert.Regexp(t, `^# cell: LC-17\n# name: bench cell\n# gain: 128\n# sps: 80\n# date: \d{4}-\d\d-\d\d\n# g: 9.8119 m/s2\nweight \[kg\],counts,run,direction\n0,100\d`, string(text))
+	assert.Regexp(t, `\n2,2101\d[.\d]*,1,down\n0,100\d[.\d]*,1,down\n0,100\d[.\d]*,2,up\n4,4100\d[.\d]*,2,up\n$`, string(text))
+	_ = c.slave.Close()
+}
+
+func TestCalibrateCableGone(t *testing.T) {
+	c := newFakeCell(t)
+	typed, keys := io.Pipe()
+	defer keys.Close()
+	r := start(t, typed, "calibrate", "--port", c.slave.Name())
+	r.await(t, "run 1, reading 1")
+	require.NoError(t, c.slave.Close())
+	require.NoError(t, c.master.Close())
+	assert.Equal(t, exitFailed, <-r.code)
+	assert.Contains(t, r.stderr.String(), "the device hung up")
+}
