@@ -9,9 +9,12 @@ import (
 // every event what the person wants, if anything, and the source is read only
 // when the answer is nothing. The same samples and the same answers make the
 // same study, which a race between a person and a cell cannot promise. The
-// demo is driven so. Config.Operator is not used.
+// demo is driven so. Config.Operator may be nil; otherwise it is shown the
+// session and its commands are not used.
 func Drive(ctx context.Context, c Config, answer func(View) (Command, bool)) (Summary, error) {
-	c.Operator = onlooker{}
+	if c.Operator == nil {
+		c.Operator = onlooker{}
+	}
 	s, err := newSession(c)
 	if err != nil {
 		return Summary{}, err

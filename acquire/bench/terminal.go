@@ -272,6 +272,9 @@ func mountText(v View) string {
 	return text + fmt.Sprintf("; clamped %d times before", v.Clampings)
 }
 
+// mostWhy is how many sentences of evidence are shown to somebody at a vise.
+const mostWhy = 4
+
 func proposalText(p *Proposal, u unit.Unit) string {
 	var b strings.Builder
 	switch p.Outcome {
@@ -289,7 +292,11 @@ func proposalText(p *Proposal, u unit.Unit) string {
 		fmt.Fprintf(&b, "Unclear; greatest force %s", u.Format(p.Force, 4))
 	}
 	b.WriteString("\n")
-	for _, w := range p.Why {
+	for i, w := range p.Why {
+		if i == mostWhy {
+			fmt.Fprintf(&b, "  (and %d more; `griptrial slip --why` shows all)\n", len(p.Why)-i)
+			break
+		}
 		fmt.Fprintf(&b, "  %s\n", w)
 	}
 	for _, d := range p.Doubts {
