@@ -19,7 +19,7 @@ type Event struct {
 	Time    float64 // s, at the top
 	Force   float64 // N, at the top
 	Drop    float64 // N; 0 at a bend
-	Fall    float64 // s, from 10 % to 90 % of the drop
+	Fall    float64 // s that the drop took
 	Ripple  float64 // N, usual swing of the load as it rises
 	Before  float64 // N/s, loading slope up to the top
 	After   float64 // N/s, slope of the reload; at a bend the slope beyond it
@@ -87,28 +87,35 @@ func (b *bins) drops(h float64) []Event {
 	return out
 }
 
-// fall is the time from 10 % to 90 % of a drop, between bins by the straight
-// line.
-func (b *bins) fall(e Event) float64 {
-	top, d := b.y[e.top], b.y[e.top]-b.y[e.bottom]
-	cross := func(level float64, from int) float64 {
-		for i := from; i < e.bottom; i++ {
-			if b.y[i] >= level && b.y[i+1] < level {
-				return b.t[i] + (b.t[i+1]-b.t[i])*(b.y[i]-level)/(b.y[i]-b.y[i+1])
+// fall is how long a drop takes. One well out of the noise is timed on the
+// readings, by 8/5 of the time from 10 % to 60 % of it: as from 10 % to 90 % of
+// an even fall, but blind to a slow tail. A small one is timed on the bins, from
+// 10 % to 90 %. Between readings the straight line holds.
+func (s *signal) fall(b *bins, e *Event) float64 {
+	t, y, from, to, end := b.t, b.y, e.top, e.bottom, 0.9
+	if e.Drop > max(12*s.sigma+3*s.step, 4*e.Ripple) {
+		t, y, end = s.t, s.y, 0.6
+		from, to = int(b.first[max(0, e.top-1)]), int(b.first[e.bottom+1])-1
+	}
+	top := b.y[e.top]
+	start := from
+	for i := from; i <= to; i++ {
+		if y[i] >= top-0.1*e.Drop {
+			start = i
+		}
+	}
+	cross := func(level float64) float64 {
+		for i := start; i < to; i++ {
+			if y[i+1] < level {
+				return t[i] + (t[i+1]-t[i])*clamp((y[i]-level)/(y[i]-y[i+1]), 0, 1)
 			}
 		}
-		return b.t[e.bottom]
+		return t[to]
 	}
-	last := e.top
-	for i := e.top; i <= e.bottom; i++ {
-		if b.y[i] >= top-0.1*d {
-			last = i
-		}
-	}
-	a := cross(top-0.1*d, last)
-	z := cross(top-0.9*d, last)
-	return max(z-a, 0.3*b.dt)
+	return max((cross(top-end*e.Drop)-cross(top-0.1*e.Drop))*0.8/(end-0.1), 0.3*s.dt)
 }
+
+func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
 
 // reach is the most bins that a question about one event looks at.
 const reach = 400

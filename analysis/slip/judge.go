@@ -58,7 +58,7 @@ func (s *signal) decide(r *Result) (tie bool) {
 		e := &ev[k]
 		e.Time, e.Force, e.Ripple = b.t[e.top], b.y[e.top], rip
 		e.Drop = e.Force - b.y[e.bottom]
-		e.Fall = b.fall(*e)
+		e.Fall = s.fall(&b, e)
 		if chosen >= 0 || int(b.first[e.top+1]) > s.satAt {
 			e.Meaning = MeansAfter
 			continue
@@ -102,6 +102,14 @@ func (s *signal) decide(r *Result) (tie bool) {
 		r.Outcome = trial.Held
 		return false
 	}
+	if e := ev[chosen]; e.Meaning == MeansVanish && !b.rising(&e) {
+		// it stood before it went: did it slide?
+		if top, strength := b.flatTop(peak, rip, s.step); strength > 0.7 && peak < e.top {
+			ev = append(ev, top)
+			chosen = len(ev) - 1
+			r.Evidence.Events = ev
+		}
+	}
 	r.Evidence.Chosen = chosen
 	if ev[chosen].Meaning == MeansVanish {
 		return true
@@ -138,7 +146,7 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansSeat
 	case quick && b.comesBack(e):
 		e.Meaning = MeansFaint
-	case quick && b.goesOn(e) < 0.35*rate && (rising || e.Drop > 4.5*e.Ripple && e.Drop > 0.01*e.Force):
+	case quick && b.goesOn(e) < 0.35*rate && (rising || b.steps(e)):
 		e.Meaning = MeansSlip
 	case b.settles(e):
 		e.Meaning = MeansSlip
@@ -159,6 +167,15 @@ func (b *bins) comesBack(e *Event) bool {
 		}
 	}
 	return false
+}
+
+// steps tells whether a drop out of a load that stands is one that no
+// trembling hand makes: out of the ripple, and large or very quick.
+func (b *bins) steps(e *Event) bool {
+	if e.Drop < 0.01*e.Force || e.Drop < 3*e.Ripple {
+		return false
+	}
+	return e.Drop > max(0.025*e.Force, 4.5*e.Ripple) || e.Fall < 0.04+0.3*b.dt
 }
 
 // goesOn is the rate in N/s at which the force goes on falling after a drop.
@@ -311,7 +328,7 @@ func (b *bins) level(e *Event, a, z, step float64) float64 {
 	for k := i; k <= j; k++ {
 		swing = max(swing, math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])))
 	}
-	if swing > max(3*e.Ripple, 0.6*e.Drop) {
+	if swing > max(3*e.Ripple, 0.6*e.Drop, 0.8*step) {
 		return 0
 	}
 	if e.Drop < 2*math.Abs(slope)*(b.t[(i+j)/2]-b.t[e.top]) || e.Drop > 0.12*e.Force || e.Drop < max(0.002*e.Force, 0.5*step) {
