@@ -1,8 +1,6 @@
 package analysis
 
-import (
-	"math"
-)
+import "math"
 
 // earn is the number of slipped pulls of each of two facings from which an
 // interval is worth printing: two of each leave 2 degrees of freedom and a t
@@ -39,14 +37,14 @@ func (w *work) boundRatios() {
 func (w *work) readMean(facing int, held bool) (mean float64, n int) {
 	for _, r := range w.rows {
 		if r.facing == facing && r.held() == held {
-			mean += w.asRead(r)
+			mean += math.Log(w.asRead(r))
 			n++
 		}
 	}
 	return mean / float64(n), n
 }
 
-// asRead is the log value of what was read, without regard to the division.
+// asRead is the value of what was read, without regard to the division.
 func (w *work) asRead(r row) float64 {
 	divide := 1.0
 	switch w.res.Quantity {
@@ -55,5 +53,5 @@ func (w *work) asRead(r row) float64 {
 	case PerWeight:
 		divide = w.scale.gravity * r.squeeze
 	}
-	return math.Log(w.readings[r.at].Force / divide)
+	return w.readings[r.at].Force / divide
 }

@@ -15,6 +15,11 @@ const suspicion = 0.05
 
 // check puts the assumptions to the test.
 func (w *work) check() {
+	if w.model != nil {
+		if f, df1, df2 := w.model.FacingF(); !math.IsNaN(f) {
+			w.res.Checks.ANOVA = &FTest{Number(f), Number(df1), Number(df2), Number(dist.FSurvival(f, df1, df2))}
+		}
+	}
 	w.checkGroups()
 	w.checkResiduals()
 	w.checkProportionality()
@@ -182,6 +187,9 @@ func (w *work) slope(rows []row, x []float64, plus float64) (Estimate, Number, e
 	b, se, df := f.Contrast(f.Slope(0))
 	reach := dist.TQuantile((1-w.o.Confidence)/2, df) * se
 	p := 2 * dist.TSurvival(math.Abs(b/se), df)
+	if math.IsNaN(p) {
+		w.warn("slope-scatter", "a slope beside the other effects stands without an interval, because too few pulls slipped, or the scale is too coarse, to know the scatter.")
+	}
 	return Estimate{Number(b + plus), Number(b - reach + plus), Number(b + reach + plus)}, Number(p), nil
 }
 

@@ -34,7 +34,7 @@ func (w *work) drawPulls() {
 			p.Weight = Number(r.Weight)
 		}
 		if row, ok := rows[i]; ok {
-			p.Value = exp(w.asRead(row))
+			p.Value = Number(w.asRead(row))
 			if w.res.Quantity == Mu { // measured, or computed from the handle weight
 				p.Clamp = Number(row.squeeze)
 			}

@@ -36,6 +36,9 @@ func (w *work) fitModel() {
 	w.model = f
 	w.res.Model = Model{Method: f.Method, Formula: w.formula(), Pulls: f.N, LogLikelihood: Number(f.LogLik), Converged: f.Converged}
 	w.spread()
+	if _, _, df := f.Contrast(f.Mean(0)); math.IsNaN(df) {
+		w.warn("scatter-unknown", "so many pulls held, or the scale is so coarse, that the scatter is not known; ratios stand without intervals. Read the force more finely, or pull more often with a scale that no pull exceeds.")
+	}
 	if f.Boundary {
 		w.warn("sample-spread-zero", "samples differ no more than pulls on one sample do, which so few samples cannot prove; the intervals keep the degrees of freedom of the samples. More samples of each facing would decide it.")
 	}
@@ -89,7 +92,7 @@ func (w *work) chooseRows() {
 			w.inModel[i] = next
 			next++
 		} else if w.held[i] > 0 && w.slipped[i] == 0 {
-			w.warn("all-held", "%s: all %s, so there is only a lower bound. Pull harder, or clamp less, until some slip.", w.facings[i], count(w.held[i], "pull held", "pulls held"))
+			w.warn("all-held", "%s: no pull slipped (%d held), so there is only a lower bound. Pull harder, or clamp less, until some slip.", w.facings[i], w.held[i])
 		} else if w.held[i]+w.slipped[i] == 0 {
 			w.warn("no-pulls", "%s: no pull that tells something.", w.facings[i])
 		}
@@ -204,8 +207,8 @@ func (w *work) blame(err error) {
 			w.warn("one-sample", "one sample of each facing: how much samples differ cannot be seen, so the comparison has no interval. Add a second sample of each facing.")
 			return
 		}
-		w.warn("too-few-pulls", "%s for %s: the scatter cannot be estimated, so there are no intervals. %d slipped pulls of each facing would earn them.",
-			count(len(w.used), "pull", "pulls"), count(w.modelFacings()+max(0, len(w.blocks)-1), "effect", "effects"), earn)
+		w.warn("too-few-pulls", "too few slipped pulls to know the scatter (%s, %s, %s), so there are no intervals. %d slipped pulls of each facing would earn them.",
+			count(len(w.used), "pull", "pulls"), count(w.modelFacings(), "facing", "facings"), count(max(1, len(w.blocks)), "block", "blocks"), earn)
 	case errors.Is(err, fit.ErrNoSpread):
 		w.warn("zero-spread", "all pulls of a facing read the same, so their scatter is not known and no interval is given. Read the force more finely.")
 	default:

@@ -228,19 +228,35 @@ func GamesHowell(groups [][]float64, confidence float64) []Comparison {
 }
 
 // MeanVariance is the mean and the variance (over n - 1) of at least one
-// value, by two passes about the first value; the variance of one value is
-// NaN. Tested against the NIST StRD univariate sets.
+// value, by two passes about the first value with compensated sums; the
+// variance of one value is NaN. Tested against the NIST StRD univariate sets.
 func MeanVariance(x []float64) (mean, variance float64) {
-	// Sums are taken about the first value, which saves digits.
 	n := float64(len(x))
+	var first, squares, slip total
 	for _, v := range x {
-		mean += (v - x[0]) / n
+		first.add(v - x[0])
 	}
-	slip := 0.0
+	mean = first.sum() / n
 	for _, v := range x {
 		e := v - x[0] - mean
-		variance += e * e
-		slip += e
+		squares.add(e * e)
+		slip.add(e)
 	}
-	return x[0] + mean, (variance - slip*slip/n) / (n - 1)
+	return x[0] + mean, (squares.sum() - slip.sum()*slip.sum()/n) / (n - 1)
 }
+
+// total is a sum that carries its rounding error along (A. Neumaier, ZAMM 54
+// (1974) 39).
+type total struct{ s, c float64 }
+
+func (t *total) add(v float64) {
+	s := t.s + v
+	if math.Abs(t.s) >= math.Abs(v) {
+		t.c += (t.s - s) + v
+	} else {
+		t.c += (v - s) + t.s
+	}
+	t.s = s
+}
+
+func (t total) sum() float64 { return t.s + t.c }

@@ -27,9 +27,9 @@ import "math"
 const nothing = 1e-19
 
 // chiAverage returns the mean of g(S) for S = sqrt(chi²_df/df). g must be
-// analytic, of one sign, and monotonic or bounded. wide is the number of
-// normal factors whose product makes g: it narrows the step. df = +Inf gives
-// g(1).
+// analytic and of one sign. wide narrows the step: it stands for the sharpness
+// of g on the axis of log s, as the number of normal factors whose product
+// makes g, or the square of the place where one rises. df = +Inf gives g(1).
 //
 // With x = log s the density of x is
 //
@@ -38,11 +38,11 @@ const nothing = 1e-19
 // whose continuation to x + ic grows as (cos 2c)^(-df/2): the error of the
 // step h is of the order exp(-2 pi c/h) (cos 2c)^(-df/2), below 1e-14 for the
 // steps chosen here.
-func chiAverage(df float64, wide int, g func(s float64) float64) float64 {
+func chiAverage(df float64, wide float64, g func(s float64) float64) float64 {
 	if math.IsInf(df, 1) {
 		return g(1)
 	}
-	h := math.Min(0.115, 0.5/math.Sqrt(df+float64(wide)))
+	h := math.Min(0.115, 0.5/math.Sqrt(df+wide))
 	half := df / 2
 	// log of f at its top x = 0, by Stirling's series where the terms of the
 	// plain formula would cancel.
@@ -64,7 +64,8 @@ func chiAverage(df float64, wide int, g func(s float64) float64) float64 {
 		return f * g(math.Exp(x))
 	}
 	sum := term(0)
-	for _, step := range []float64{h, -h} {
+	// Left first: far out in the tail everything lies there.
+	for _, step := range []float64{-h, h} {
 		sum += march(step, 60/h, sum, term)
 	}
 	return sum * h
@@ -77,7 +78,7 @@ func march(step, most, start float64, term func(float64) float64) float64 {
 	for i := 1.0; i <= most; i++ {
 		t := term(i * step)
 		sum += t
-		if math.Abs(t) <= nothing*math.Abs(start+sum) && math.Abs(t) <= last {
+		if math.Abs(t) <= nothing*math.Abs(start+sum) && math.Abs(t) <= last && start+sum != 0 {
 			break
 		}
 		last = math.Abs(t)
@@ -95,10 +96,18 @@ func Below(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 // NormalQuantile is the z below which a standard normal falls with
 // probability p; -Inf at 0, +Inf at 1, NaN outside [0, 1].
 func NormalQuantile(p float64) float64 {
-	if p < 0.5 {
-		return -math.Sqrt2 * math.Erfcinv(2*p)
+	if p > 0.5 {
+		return -NormalQuantile(1 - p)
 	}
-	return math.Sqrt2 * math.Erfinv(2*p-1)
+	z := -math.Sqrt2 * math.Erfcinv(2*p)
+	if p == 0 || math.IsNaN(z) {
+		return z
+	}
+	// The library's inverse keeps ten digits; a step of Halley's method on
+	// log Phi gives the rest.
+	b := Below(z)
+	r := math.Log(b/p) * b / phi(z)
+	return z - r/(1+r*(z+phi(z)/b)/2)
 }
 
 // solve finds x with f(x) = 0 for a continuous f that changes sign between lo

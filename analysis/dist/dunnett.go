@@ -58,7 +58,7 @@ func (d ManyToOne) Survival(t float64) float64 {
 		return 2 * TSurvival(t, d.DF)
 	}
 	f := factors(d.Load)
-	return math.Min(1, chiAverage(d.DF, len(d.Load), func(s float64) float64 { return f.beyond(t * s) }))
+	return math.Min(1, chiAverage(d.DF, 2*float64(len(d.Load)), func(s float64) float64 { return f.beyond(t * s) }))
 }
 
 // CDF is the probability that the greatest |T_i| is at most t.
@@ -73,7 +73,7 @@ func (d ManyToOne) CDF(t float64) float64 {
 		return 1
 	}
 	f := factors(d.Load)
-	return math.Min(1, chiAverage(d.DF, len(d.Load), func(s float64) float64 { return f.within(t * s) }))
+	return math.Min(1, chiAverage(d.DF, 2*float64(len(d.Load)), func(s float64) float64 { return f.within(t * s) }))
 }
 
 // Quantile is the t that the greatest |T_i| exceeds with probability tail:
@@ -119,6 +119,9 @@ next:
 
 // beyond is 1 - G(h), from the tails.
 func (f factorList) beyond(h float64) float64 {
+	if h > 39 { // below the least double
+		return 0
+	}
 	return f.integral(func(y float64) float64 {
 		log := 0.0
 		for _, c := range f.list {
@@ -130,6 +133,9 @@ func (f factorList) beyond(h float64) float64 {
 
 // within is G(h).
 func (f factorList) within(h float64) float64 {
+	if h > 39 {
+		return 1
+	}
 	return f.integral(func(y float64) float64 {
 		product := 1.0
 		for _, c := range f.list {

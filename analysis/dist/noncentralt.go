@@ -17,7 +17,7 @@ func NoncentralTCDF(t, df, delta float64) float64 {
 	if math.IsNaN(t) || math.IsNaN(delta) || !(df > 0) {
 		return math.NaN()
 	}
-	return math.Min(1, chiAverage(df, 1, func(s float64) float64 { return Below(t*s - delta) }))
+	return math.Min(1, chiAverage(df, 2+delta*delta, func(s float64) float64 { return Below(t*s - delta) }))
 }
 
 // NoncentralTSurvival is the probability that T exceeds t; see NoncentralTCDF.

@@ -26,7 +26,7 @@ func RangeSurvival(q float64, k int, df float64) float64 {
 	if math.IsInf(q, 1) {
 		return 0
 	}
-	return math.Min(1, chiAverage(df, 2*k, func(s float64) float64 { return rangeBeyond(q*s, k) }))
+	return math.Min(1, chiAverage(df, 2*float64(k), func(s float64) float64 { return rangeBeyond(q*s, k) }))
 }
 
 // RangeCDF is the probability that the studentized range is at most q; see
@@ -41,7 +41,7 @@ func RangeCDF(q float64, k int, df float64) float64 {
 	if math.IsInf(q, 1) {
 		return 1
 	}
-	return math.Min(1, chiAverage(df, 2*k, func(s float64) float64 { return rangeWithin(q*s, k) }))
+	return math.Min(1, chiAverage(df, 2*float64(k), func(s float64) float64 { return rangeWithin(q*s, k) }))
 }
 
 // RangeQuantile is the q that the studentized range exceeds with probability
@@ -65,6 +65,9 @@ func rangeStep(n float64) float64 { return math.Sqrt(2 * math.Pi * math.Pi / (36
 
 // rangeBeyond is the probability that the range of k standard normals exceeds w.
 func rangeBeyond(w float64, k int) float64 {
+	if w > 76 { // below the least double
+		return 0
+	}
 	return rangeIntegral(w, k, func(z float64) float64 {
 		below := Below(-z) // Phi(-z)
 		if below == 0 {
@@ -77,6 +80,9 @@ func rangeBeyond(w float64, k int) float64 {
 
 // rangeWithin is the probability that the range of k standard normals is at most w.
 func rangeWithin(w float64, k int) float64 {
+	if w > 76 {
+		return 1
+	}
 	return rangeIntegral(w, k, func(z float64) float64 {
 		var d float64 // Phi(z+w) - Phi(z), from the tail that keeps its digits
 		if z > -w/2 {

@@ -25,7 +25,10 @@ import "math"
 // has m - p degrees of freedom, which is least squares where every row is
 // exact.
 //
-// Errors: ErrNoFreedom where m - p is below 1, ErrAliased, ErrNoSpread where
+// Where m - p is below 1 (many rows held, or a division much wider than the
+// scatter) there are estimates, but variances and degrees of freedom are NaN.
+//
+// Errors: ErrNoFreedom where there are no more rows than parameters, ErrAliased, ErrNoSpread where
 // the likelihood rises without end as sigma falls to zero (every reading in
 // one division, say), ErrNotConverged where some effect runs to infinity (all
 // rows of a facing or block held).
@@ -56,17 +59,17 @@ func Censored(d Data) (*Fitted, error) {
 	}
 	inv := cholInverse(chol, q)
 	j := make([]float64, q*q)
-	f.Coef = make([]float64, p)
+	coef := make([]float64, p)
 	for i := range p {
-		f.Coef[i] = c.theta[i] / gamma
+		coef[i] = c.theta[i] / gamma
 		j[i*q+i] = 1 / gamma
-		j[i*q+p] = -f.Coef[i] / gamma
+		j[i*q+p] = -coef[i] / gamma
 	}
 	j[p*q+p] = -1 / gamma
 	full := product(product(j, inv, q), transpose(j, q), q)
 	worth := 1 / (2 * full[p*q+p])
-	if worth-float64(p) < 1 {
-		return nil, ErrNoFreedom
+	if worth-float64(p) < 1 { // estimates, but nothing to judge them by
+		worth = math.NaN()
 	}
 	f.cov = make([]float64, p*p)
 	for a := range p {
@@ -75,9 +78,7 @@ func Censored(d Data) (*Fitted, error) {
 		}
 	}
 	f.freedom = func([]float64, float64) float64 { return worth - float64(p) }
-	for a := range d.Facings {
-		f.Coef[a] += c.shift
-	}
+	f.place(coef, c.shift)
 	f.Fit = make([]float64, n)
 	for i := range n {
 		f.Fit[i] = dot(c.x[i*p:(i+1)*p], f.Coef)
@@ -173,7 +174,7 @@ func (c *censored) climb() (logLik float64, information []float64, err error) {
 		}
 		c.theta, value, grad, info = append([]float64(nil), next...), nextValue, nextGrad, nextInfo
 		if decrement < 1e-18*(1+math.Abs(value)) || (decrement < 1e-10 && size == 1 && c.small(step)) {
-			return value, info, c.settled(first)
+			return value, info, c.settled(value, first)
 		}
 	}
 	return 0, nil, c.blame(first)
@@ -190,8 +191,13 @@ func (c *censored) small(step []float64) bool {
 }
 
 // settled rejects a maximum at infinity that only looks flat.
-func (c *censored) settled(first float64) error {
-	if c.theta[c.p] > 1e6*first {
+func (c *censored) settled(value, first float64) error {
+	exact := false
+	for i := range c.lower {
+		exact = exact || c.lower[i] == c.upper[i]
+	}
+	// Without exact rows a likelihood of 1 is reached as sigma goes to zero.
+	if c.theta[c.p] > 1e6*first || (!exact && value > -1e-6) {
 		return ErrNoSpread
 	}
 	for _, t := range c.theta[:c.p] {

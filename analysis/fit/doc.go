@@ -63,9 +63,22 @@ type Fitted struct {
 	Fit       []float64 // fitted value of each row, without the sample effect
 	Predicted []float64 // with the sample effect (best linear prediction); nil where there is none
 
-	layout layout
-	cov    []float64 // P×P covariance of Coef
+	layout  layout
+	shift   float64 // common level that Coef includes and centred leaves out
+	centred []float64
+	cov     []float64 // P×P covariance of Coef
+	rss     float64   // of least squares
+	data    Data      // likewise
 	freedom
+}
+
+// place records the coefficients of y - shift.
+func (f *Fitted) place(centred []float64, shift float64) {
+	f.centred, f.shift = centred, shift
+	f.Coef = append([]float64(nil), centred...)
+	for a := range f.layout.component {
+		f.Coef[a] += shift
+	}
 }
 
 // freedom gives degrees of freedom of the contrast l, whose estimated variance
@@ -75,9 +88,15 @@ type freedom func(l []float64, v float64) float64
 // Contrast estimates l·Coef: the estimate, its standard error and its degrees
 // of freedom.
 func (f *Fitted) Contrast(l []float64) (estimate, se, df float64) {
-	for i, c := range f.Coef {
+	// The level is added last, so that differences keep their digits.
+	level := 0.0
+	for i, c := range f.centred {
 		estimate += l[i] * c
+		if i < len(f.layout.component) {
+			level += l[i]
+		}
 	}
+	estimate += level * f.shift
 	v := quadratic(f.cov, l)
 	return estimate, math.Sqrt(v), f.freedom(l, v)
 }

@@ -66,17 +66,16 @@ func Restricted(d Data) (*Fitted, error) {
 	f := &Fitted{
 		Method: "reml", N: n, P: p, Sigma: math.Sqrt(s2), Tau: math.Sqrt(s2 * ratio),
 		Converged: true, Boundary: ratio == 0, LogLik: at.logLik, layout: l,
-		Coef: make([]float64, p), cov: at.inverse,
+		cov: append([]float64(nil), at.inverse...),
 	}
 	for i := range f.cov {
 		f.cov[i] *= s2
 	}
-	for j := range f.Coef {
-		f.Coef[j] = line.Coef[j] + at.shift[j]
+	coef := append([]float64(nil), line.Coef...)
+	for j := range coef {
+		coef[j] += at.shift[j]
 	}
-	for a := range d.Facings {
-		f.Coef[a] += d.Lower[0]
-	}
+	f.place(coef, d.Lower[0])
 	if f.Boundary {
 		f.freedom = func([]float64, float64) float64 { return m.sampleDF }
 	} else if f.freedom, ok = m.satterthwaite(s2, ratio*s2, at); !ok {

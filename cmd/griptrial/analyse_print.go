@@ -99,6 +99,10 @@ func printFacings(b *strings.Builder, r analysis.Results, force unit.Unit) {
 		fmt.Fprintln(t)
 	}
 	t.Flush()
+	if r.Model.Method == "none" {
+		b.WriteString("Geometric means as read; no model could be fitted.\n")
+		return
+	}
 	fmt.Fprintf(b, "Geometric means; %d pulls in the model %s (%s).\n", r.Model.Pulls, r.Model.Formula, r.Model.Method)
 }
 

@@ -1,0 +1,349 @@
+package fit
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// example reads a CSV of published data.
+func example(t *testing.T, name string) [][]string {
+	t.Helper()
+	f, err := os.Open("../../testdata/published/examples/" + name + ".csv")
+	require.NoError(t, err)
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	return rows[1:]
+}
+
+func parse(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return v
+}
+
+// indexer numbers names in the order of appearance.
+func indexer() func(string) int {
+	at := map[string]int{}
+	return func(s string) int {
+		if _, ok := at[s]; !ok {
+			at[s] = len(at)
+		}
+		return at[s]
+	}
+}
+
+// nested makes data with a random sample from columns of a published set.
+func nested(t *testing.T, name string, facing, sample, block, value int) Data {
+	var d Data
+	f, s, b := indexer(), indexer(), indexer()
+	for _, r := range example(t, name) {
+		i, facingName := 0, ""
+		if facing >= 0 {
+			facingName = r[facing]
+			i = f(facingName)
+		}
+		d.Facing = append(d.Facing, i)
+		d.Sample = append(d.Sample, s(facingName+"/"+r[sample]))
+		d.Facings, d.Samples = max(d.Facings, i+1), max(d.Samples, d.Sample[len(d.Sample)-1]+1)
+		if block >= 0 {
+			d.Block = append(d.Block, b(r[block]))
+			d.Blocks = max(d.Blocks, d.Block[len(d.Block)-1]+1)
+		}
+		d.Lower = append(d.Lower, parse(t, r[value]))
+	}
+	d.Upper = d.Lower
+	return d
+}
+
+// TestDyestuff: Davies and Goldsmith, six batches of five; REML as printed in
+// the reference pages of lme4: sd 42.00 and 49.51, mean 1527.5, criterion 319.7.
+// The design is balanced, so that the components are those of the analysis of
+// variance exactly: MS 11271.5 (5) and 2451.25 (24).
+func TestDyestuff(t *testing.T) {
+	f, err := Restricted(nested(t, "dyestuff", -1, 0, -1, 1))
+	require.NoError(t, err)
+	assert.InEpsilon(t, math.Sqrt(2451.25), f.Sigma, 1e-9)
+	assert.InEpsilon(t, math.Sqrt((11271.5-2451.25)/5), f.Tau, 1e-9)
+	assert.InDelta(t, 319.7, -2*f.LogLik, 0.05)
+	mean, se, df := f.Contrast(f.Mean(0))
+	assert.InDelta(t, 1527.5, mean, 1e-9)
+	assert.InEpsilon(t, math.Sqrt(11271.5/30), se, 1e-9)
+	assert.InEpsilon(t, 5, df, 1e-8, "the mean of a balanced design has the batches' degrees of freedom")
+	assert.False(t, f.Boundary)
+}
+
+// TestDyestuff2: Box and Tiao, the case of less scatter between batches than
+// within: REML gives sd 0 and residual 3.7157 (variance 13.80631). The mean
+// keeps the batches' 5 degrees of freedom.
+func TestDyestuff2(t *testing.T) {
+	f, err := Restricted(nested(t, "dyestuff2", -1, 0, -1, 1))
+	require.NoError(t, err)
+	assert.True(t, f.Boundary)
+	assert.Equal(t, 0.0, f.Tau)
+	assert.InDelta(t, 13.80631, f.Sigma*f.Sigma, 5e-6)
+	_, _, df := f.Contrast(f.Mean(0))
+	assert.Equal(t, 5.0, df)
+}
+
+// TestMachines: Pinheiro and Bates; three machines (the facings), six workers
+// (blocks) and each worker on each machine (the samples), three scores each.
+// Effects +7.9667 and +13.9167 with standard error 2.1770, residual 0.9616,
+// worker by machine 3.7295; F 20.576 on 2 and 10, p 0.0003. The workers are
+// fixed here and random there, which in a balanced design leaves differences
+// as they are.
+func TestMachines(t *testing.T) {
+	d := nested(t, "machines", 1, 0, 0, 2)
+	f, err := Restricted(d)
+	require.NoError(t, err)
+	for i, want := range []float64{7.9667, 13.9167} {
+		l, ok := f.Difference(0, i+1)
+		require.True(t, ok)
+		b, se, df := f.Contrast(l)
+		assert.InDelta(t, want, b, 5e-5)
+		assert.InDelta(t, 2.1770, se, 5e-5)
+		assert.InEpsilon(t, 10, df, 1e-7)
+	}
+	assert.InDelta(t, 0.961577, f.Sigma, 5e-7)
+	assert.InDelta(t, 3.729538, f.Tau, 2e-6)
+	statistic, df1, df2 := f.FacingF()
+	assert.InDelta(t, 20.57608, statistic, 5e-5)
+	assert.Equal(t, 2.0, df1)
+	assert.InEpsilon(t, 10, df2, 1e-7)
+
+	// The wrong test, scores taken as independent: F 949.17 on 2 and 36, over
+	// the pure error. It must not come out of the model above.
+	assert.Less(t, statistic, 25.0)
+}
+
+// TestBlocks: Montgomery's extrusion data, four pressures in six resin batches:
+// F 8.10708 on 3 and 15; residual mean square 7.33 (R: 109.88625/15).
+func TestBlocks(t *testing.T) {
+	var d Data
+	f, b := indexer(), indexer()
+	for _, r := range example(t, "rcbd_extrusion") {
+		d.Facing, d.Block = append(d.Facing, f(r[0])), append(d.Block, b(r[1]))
+		d.Lower = append(d.Lower, parse(t, r[2]))
+	}
+	d.Upper, d.Facings, d.Blocks = d.Lower, 4, 6
+	m, err := Ordinary(d)
+	require.NoError(t, err)
+	statistic, df1, df2 := m.FacingF()
+	assert.InDelta(t, 8.10708, statistic, 5e-6)
+	assert.Equal(t, []float64{3, 15}, []float64{df1, df2})
+	assert.InDelta(t, 109.88625, m.Sigma*m.Sigma*15, 1e-5)
+	for i, want := range []float64{92.8167, 91.6833, 88.9167, 85.7667} {
+		mean, _, _ := m.Contrast(m.Mean(i))
+		assert.InDelta(t, want, mean, 5e-5)
+	}
+}
+
+// ofEvents makes censored data from (value, event) rows, on the natural log.
+func ofEvents(t *testing.T, name string) Data {
+	var d Data
+	for _, r := range example(t, name) {
+		v := math.Log(parse(t, r[0]))
+		d.Lower, d.Facing = append(d.Lower, v), append(d.Facing, 0)
+		if r[1] == "1" {
+			d.Upper = append(d.Upper, v)
+		} else {
+			d.Upper = append(d.Upper, math.Inf(1))
+		}
+	}
+	d.Facings = 1
+	return d
+}
+
+// onTime takes the log-likelihood of log values to that of the values, as the
+// published ones are: less log t for each exact row.
+func onTime(d Data, logLik float64) float64 {
+	for i, l := range d.Lower {
+		if l == d.Upper[i] {
+			logLik -= l
+		}
+	}
+	return logLik
+}
+
+// TestRightCensored: published log-normal fits with held-like rows. Locomotive
+// controls: mu 5.1169, sigma 0.7055 (SAS output), logL R survival 3.5-3; fans
+// and the e-Handbook's 8.4.1.3 data: R survival 3.5-3.
+func TestRightCensored(t *testing.T) {
+	for _, c := range []struct {
+		name              string
+		mu, sigma, logLik float64
+	}{
+		{"locomotive_right_censored", 5.116925, 0.705494, -237.093545},
+		{"fans_right_censored", 3.235484, 1.679593, -51.656585},
+		{"weibull_8_4_1_3", 6.226015, 0.908914, -75.196271},
+	} {
+		d := ofEvents(t, c.name)
+		f, err := Censored(d)
+		require.NoError(t, err, c.name)
+		assert.InDelta(t, c.mu, f.Coef[0], 6e-7)
+		assert.InDelta(t, c.sigma, f.Sigma, 6e-7)
+		assert.InDelta(t, c.logLik, onTime(d, f.LogLik), 6e-7)
+		assert.True(t, f.Converged)
+	}
+}
+
+// TestLeftCensored: manganese of USEPA 2009, example 15-1, six of 25 below
+// detection: meanlog 2.215905, sdlog 1.356291 (EnvStats manual); logL R.
+func TestLeftCensored(t *testing.T) {
+	var d Data
+	for _, r := range example(t, "manganese_left_censored") {
+		v := math.Log(parse(t, r[1]))
+		lower := v
+		if r[2] == "1" {
+			lower = math.Inf(-1)
+		}
+		d.Lower, d.Upper, d.Facing = append(d.Lower, lower), append(d.Upper, v), append(d.Facing, 0)
+	}
+	d.Facings = 1
+	f, err := Censored(d)
+	require.NoError(t, err)
+	assert.InDelta(t, 2.2159047, f.Coef[0], 6e-8)
+	assert.InDelta(t, 1.3562912, f.Sigma, 6e-8)
+	assert.InDelta(t, -91.925574, onTime(d, f.LogLik), 6e-7)
+}
+
+// TestInterval: four intervals; normal ML mean 0.5919990 (s.e. 0.1444432), sd
+// 0.2868042 (R fitdistrplus, quoted in SciPy's tests). The standard error here
+// is that of maximum likelihood times the small-sample factor.
+func TestInterval(t *testing.T) {
+	var d, log Data
+	for _, r := range example(t, "interval_normal") {
+		d.Lower, d.Upper, d.Facing = append(d.Lower, parse(t, r[0])), append(d.Upper, parse(t, r[1])), append(d.Facing, 0)
+		log.Lower, log.Upper = append(log.Lower, math.Log(parse(t, r[0]))), append(log.Upper, math.Log(parse(t, r[1])))
+	}
+	d.Facings = 1
+	log.Facing, log.Facings = d.Facing, 1
+	f, err := Censored(d)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.5919990, f.Coef[0], 6e-8)
+	assert.InDelta(t, 0.2868042, f.Sigma, 6e-8)
+	_, se, df := f.Contrast([]float64{1})
+	assert.InDelta(t, 0.1444432, se*math.Sqrt(df/(df+1)), 6e-8)
+	f, err = Censored(log)
+	require.NoError(t, err)
+	assert.InDelta(t, -0.711765, f.Coef[0], 6e-7)
+	assert.InDelta(t, 0.699320, f.Sigma, 6e-7)
+	assert.InDelta(t, -10.542320, f.LogLik, 6e-7)
+}
+
+// TestTobit: Tobin's data, durable ~ age + quant, 13 of 20 censored at 0: R
+// survival's own example, 15.14487 - 0.12906 age - 0.04554 quant, scale
+// 5.57254, logL -28.9.
+func TestTobit(t *testing.T) {
+	var d Data
+	age, quant := []float64{}, []float64{}
+	meanAge, meanQuant := 0.0, 0.0
+	for _, r := range example(t, "tobin") {
+		v := parse(t, r[0])
+		lower := v
+		if v == 0 {
+			lower = math.Inf(-1)
+		}
+		d.Lower, d.Upper, d.Facing = append(d.Lower, lower), append(d.Upper, v), append(d.Facing, 0)
+		age, quant = append(age, parse(t, r[1])), append(quant, parse(t, r[2]))
+		meanAge += age[len(age)-1] / 20
+		meanQuant += quant[len(quant)-1] / 20
+	}
+	d.Facings, d.Slopes = 1, [][]float64{age, quant}
+	f, err := Censored(d)
+	require.NoError(t, err)
+	a, _, _ := f.Contrast(f.Slope(0))
+	q, _, _ := f.Contrast(f.Slope(1))
+	assert.InDelta(t, -0.12906, a, 6e-6)
+	assert.InDelta(t, -0.04554, q, 6e-6)
+	assert.InDelta(t, 15.14487, f.Coef[0]-a*meanAge-q*meanQuant, 6e-6)
+	assert.InDelta(t, 5.57254, f.Sigma, 6e-6)
+	assert.InDelta(t, -28.9, f.LogLik, 0.05)
+}
+
+// TestExactRowsAgree: where every row is exact, maximum likelihood with its
+// small-sample correction is least squares.
+func TestExactRowsAgree(t *testing.T) {
+	d := nested(t, "machines", 1, 0, 0, 2)
+	a, err := Ordinary(d)
+	require.NoError(t, err)
+	b, err := Censored(d)
+	require.NoError(t, err)
+	assert.InEpsilon(t, a.LogLik, b.LogLik, 1e-12)
+	for i := range 3 {
+		l, _ := a.Difference(0, i)
+		ba, sa, da := a.Contrast(l)
+		bb, sb, db := b.Contrast(l)
+		assert.InDelta(t, ba, bb, 1e-9)
+		assert.InDelta(t, sa, sb, 1e-9)
+		assert.InEpsilon(t, da, db, 1e-9)
+	}
+}
+
+// TestRefusals: each way in which there is no fit says which.
+func TestRefusals(t *testing.T) {
+	exact := func(v ...float64) Data {
+		return Data{Lower: v, Upper: v, Facing: make([]int, len(v)), Facings: 1}
+	}
+	_, err := Ordinary(exact(1))
+	assert.ErrorIs(t, err, ErrNoFreedom)
+	_, err = Ordinary(exact(1.1, 1.1, 1.1))
+	assert.ErrorIs(t, err, ErrNoSpread)
+	d := exact(1, 2, 3, 4)
+	d.Slopes = [][]float64{{5, 5, 5, 5}}
+	_, err = Ordinary(d)
+	assert.ErrorIs(t, err, ErrAliased)
+
+	d = exact(1, 2, 3, 4)
+	d.Sample, d.Samples = []int{0, 0, 0, 0}, 1
+	_, err = Restricted(d)
+	assert.ErrorIs(t, err, ErrNoFreedom)
+	d = exact(1, 1, 3, 3)
+	d.Sample, d.Samples = []int{0, 0, 1, 1}, 2
+	_, err = Restricted(d)
+	assert.ErrorIs(t, err, ErrNoSpread)
+
+	d = exact(1, 2, 3)
+	d.Upper = []float64{math.Inf(1), math.Inf(1), math.Inf(1)}
+	_, err = Censored(d)
+	assert.Error(t, err, "all held")
+	d = exact(1, 1, 1, 1)
+	d.Upper = []float64{2, 2, 2, 2}
+	_, err = Censored(d)
+	assert.ErrorIs(t, err, ErrNoSpread, "all in one division")
+	_, err = Censored(exact(1.5, 1.5, 1.5))
+	assert.ErrorIs(t, err, ErrNoSpread)
+	_, err = Censored(exact(1))
+	assert.ErrorIs(t, err, ErrNoFreedom)
+}
+
+// TestArgumentsStay: fitting changes none of its arguments.
+func TestArgumentsStay(t *testing.T) {
+	d := nested(t, "machines", 1, 0, 0, 2)
+	lower := append([]float64(nil), d.Lower...)
+	for _, fit := range []func(Data) (*Fitted, error){Ordinary, Restricted, Censored} {
+		_, err := fit(d)
+		require.NoError(t, err)
+		assert.Equal(t, lower, d.Lower)
+	}
+}
+
+// TestTails: logarithms of normal tails against mpmath 1.2.1, 30 digits.
+func TestTails(t *testing.T) {
+	for _, c := range []struct{ a, b, log float64 }{
+		{0, math.Inf(1), -0.69314718055994531}, {10, math.Inf(1), -53.231285150512471}, {40, math.Inf(1), -804.60844201375379},
+		{-1, 1, -0.38171514630212607}, {20, 20.5, -203.91719446460898}, {3, 3.02, -9.3608772100949178}, {7, 9, -27.384307586994963},
+	} {
+		got, _, _ := logBetween(c.a, c.b)
+		assert.InEpsilon(t, c.log, got, 1e-13, "%v", c)
+		got, _, _ = logBetween(-c.b, -c.a)
+		assert.InEpsilon(t, c.log, got, 1e-13, "%v mirrored", c)
+	}
+}
