@@ -1,7 +1,10 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
+	"math"
+	"slices"
 
 	"griptrial/analysis"
 )
@@ -15,7 +18,9 @@ type Card struct {
 	Say    string // the verdict in one sentence
 	Sure   string
 	Notes  []string
+	Change string // when to change the facing
 	Rows   []CardRow
+	More   int // facings for which the card has no room
 }
 
 // CardRow is one facing on the card.
@@ -26,6 +31,7 @@ type CardRow struct {
 	Holds         string // "3.3 ×", "at least 3.5 ×"
 	Hang          string // "3.4 kg", "34 %"
 	Slipped, Held int
+	order         float64 // how much it holds, for sorting; 0: not known
 }
 
 // Card puts the verdict on one card.
@@ -59,8 +65,67 @@ func (in Input) Card() Card {
 		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
 	}
 	c.Notes = append(c.Notes, "This is the everyday clamping. A careless one grips less: leave room.")
-	c.Rows = in.cardRows()
+	c.Change = in.change()
+	c.Rows, c.More = few(in.cardRows())
 	return c
+}
+
+// few keeps what fits on a card: the control and the best of the others.
+func few(rows []CardRow) (kept []CardRow, more int) {
+	const most = 8
+	if len(rows) <= most {
+		return rows, 0
+	}
+	best := slices.Clone(rows)
+	slices.SortStableFunc(best, func(a, b CardRow) int {
+		if a.Control != b.Control {
+			return cmp.Compare(truth(b.Control), truth(a.Control))
+		}
+		return cmp.Compare(b.order, a.order)
+	})
+	return best[:most], len(rows) - most
+}
+
+func truth(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// change says when the facing is to be changed, as far as the pulls can tell.
+func (in Input) change() string {
+	const lost = 0.1 // of the grip, after which a facing is to be looked at
+	w := in.Results.Checks.Wear
+	most := analysis.Number(0)
+	for _, p := range in.Results.Pulls {
+		if p.Clampings.Known() {
+			most = max(most, p.Clampings)
+		}
+	}
+	switch {
+	case w == nil || !w.P.Known() || !w.Slope.Known():
+		return "When to change the facing was not tried."
+	case float64(w.P) >= 1-in.confidence():
+		return fmt.Sprintf("No wear was seen over %s of a sample. Check again after that many.", count(int(most)+1, "clamping"))
+	case w.Slope > 0:
+		return "The grip rose with use: the facings were still running in."
+	}
+	n := int(math.Log(1-lost) / float64(w.Slope))
+	text := fmt.Sprintf("The grip falls by about %s with each clamping: after %s a tenth of it is gone. Check or change the facing then.",
+		Percent(-math.Expm1(float64(w.Slope))), count(max(n, 1), "clamping"))
+	if float64(n) > float64(most) {
+		text += " That is longer than was tried."
+	}
+	return text
+}
+
+// confidence is that of the intervals; results without one have 95 %.
+func (in Input) confidence() float64 {
+	if in.Results.Confidence > 0 {
+		return in.Results.Confidence
+	}
+	return 0.95
 }
 
 // SafeShare is the share of the usual squeeze on the safe side; "" when it is
@@ -81,12 +146,12 @@ func (in Input) cardRows() []CardRow {
 		row := CardRow{Index: i, Facing: Brief(f.Facing, 120), Control: f.Facing == in.Results.Control, Slipped: f.Slipped, Held: f.Held, Holds: Dash, Hang: Dash}
 		for _, b := range in.Results.Bounds {
 			if b.A == in.Results.Control && b.B == f.Facing && b.AtLeast.Known() {
-				row.Holds = "at least " + Short(float64(b.AtLeast), 2) + " ×"
+				row.Holds, row.order = "at least "+Short(float64(b.AtLeast), 2)+" ×", float64(b.AtLeast)
 			}
 		}
 		for _, x := range in.Results.AgainstControl {
 			if x.Facing == f.Facing && x.Ratio.Known() {
-				row.Holds = Short(float64(x.Ratio), 2) + " ×"
+				row.Holds, row.order = Short(float64(x.Ratio), 2)+" ×", float64(x.Ratio)
 			}
 		}
 		for _, s := range in.Results.LessSqueeze {

@@ -127,3 +127,31 @@ func TestLedger(t *testing.T) {
 	assert.Equal(t, 3, void)
 	assert.Equal(t, 3, held)
 }
+
+func TestWhenToChangeTheFacing(t *testing.T) {
+	in := example.Input()
+	assert.Equal(t, "When to change the facing was not tried.", in.Card().Change)
+	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.001, P: 0.4}
+	assert.Equal(t, "No wear was seen over 12 clampings of a sample. Check again after that many.", in.Card().Change)
+	// ln(0.9)/-0.02 = 5.27, and exp(-0.02) loses 1.98 %: by hand.
+	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.02, P: 0.001}
+	assert.Equal(t, "The grip falls by about 2 % with each clamping: after 5 clampings a tenth of it is gone. Check or change the facing then.", in.Card().Change)
+	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.005, P: 0.001}
+	assert.Contains(t, in.Card().Change, "after 21 clampings a tenth of it is gone. Check or change the facing then. That is longer than was tried.")
+	in.Results.Checks.Wear = &analysis.WearTest{Slope: 0.02, P: 0.001}
+	assert.Contains(t, in.Card().Change, "running in")
+}
+
+func TestCardHasRoomForEight(t *testing.T) {
+	in := example.Input()
+	for i := range 20 {
+		name := strings.Repeat("x", i+1)
+		in.Results.Facings = append(in.Results.Facings, analysis.FacingResult{Facing: name})
+		in.Results.AgainstControl = append(in.Results.AgainstControl, analysis.Ratio{Facing: name, Ratio: analysis.Number(1 + 0.2*float64(i))})
+	}
+	c := in.Card()
+	assert.Len(t, c.Rows, 8)
+	assert.Equal(t, 16, c.More)
+	assert.True(t, c.Rows[0].Control)
+	assert.Equal(t, "4.8 ×", c.Rows[1].Holds, "the best first")
+}

@@ -15,7 +15,7 @@ import (
 )
 
 // reportFormats lists what `report` writes, in the order of its help.
-var reportFormats = []string{"page", "document", "post", "figures"}
+var reportFormats = []string{"page", "card", "document", "post", "figures"}
 
 // reportFlags are the settings of `report`.
 type reportFlags struct {
@@ -33,6 +33,7 @@ func reportCommand(a *app) *cobra.Command {
 		Long: `report analyses a study, or a CSV of readings, and writes what it found.
 
   page      report.html: one file that needs no other, with the shop card first
+  card      card.html: the shop card alone, to print and hang at the vise
   document  validation.pdf: for the engineer who will check the claim
   post      post.md: a first draft of an article, with its pictures
   figures   figures/*.svg, *.png and *.pdf: each figure alone

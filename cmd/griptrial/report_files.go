@@ -32,6 +32,11 @@ func reportFiles(in report.Input, formats []string) ([]reportFile, error) {
 			return nil, err
 		}
 	}
+	if slices.Contains(formats, "card") {
+		if err := add("card.html", page.WriteCard(&b, in)); err != nil {
+			return nil, err
+		}
+	}
 	if slices.Contains(formats, "document") {
 		if err := add("validation.pdf", document.Write(&b, in)); err != nil {
 			return nil, err

@@ -59,6 +59,22 @@ type cardRow struct {
 
 // Write writes the page.
 func Write(w io.Writer, in report.Input) error {
+	v := front(in)
+	if err := v.draw(in); err != nil {
+		return err
+	}
+	v.tables(in)
+	return v.write(w, "page")
+}
+
+// WriteCard writes the shop card alone, to hang at the vise.
+func WriteCard(w io.Writer, in report.Input) error {
+	v := front(in)
+	return v.write(w, "alone")
+}
+
+// front fills what page and card have in common.
+func front(in report.Input) view {
 	v := view{
 		Style:      template.CSS(style),
 		Title:      report.Brief(in.Title(), 200),
@@ -77,12 +93,12 @@ func Write(w io.Writer, in report.Input) error {
 	for _, r := range v.Card.Rows {
 		v.Rows = append(v.Rows, cardRow{r, mark(r.Index)})
 	}
-	if err := v.draw(in); err != nil {
-		return err
-	}
-	v.tables(in)
+	return v
+}
+
+func (v view) write(w io.Writer, name string) error {
 	var buf bytes.Buffer
-	if err := tmpl.Execute(&buf, v); err != nil {
+	if err := tmpl.ExecuteTemplate(&buf, name, v); err != nil {
 		return fmt.Errorf("make the page: %w", err)
 	}
 	if _, err := w.Write(buf.Bytes()); err != nil {

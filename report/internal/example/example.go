@@ -166,6 +166,7 @@ func addPull(in *report.Input, rng *rand.Rand, n, block, rep int, facing, sample
 		Pull: n, Facing: facing, Sample: fmt.Sprintf("%s%d", sampleOf, rep+1), Block: fmt.Sprintf("day %d", block+1), Level: l.Name, Outcome: outcome,
 		Force: analysis.Number(force), Clamp: analysis.Number(clamp), Weight: analysis.Number(l.Weight),
 		Value: analysis.Number(force / (2 * clamp)), Fitted: analysis.Unknown(), Note: note,
+		Order: analysis.Number(n), Clampings: analysis.Number((n - 1) % 12),
 	}
 	if outcome == "void" {
 		p.Value = analysis.Unknown()
