@@ -105,3 +105,18 @@ func (b *bins) ripple(peak int) float64 {
 	}
 	return max(1.25*b.noise, 1.2*pick(dev, len(dev)*7/10))
 }
+
+// firstTop is where the force first turns after a good rise: the top of the
+// first fall of a twelfth of the peak from above a third of it; else the peak.
+func (b *bins) firstTop(peak int) int {
+	hi := 0
+	for i := 0; i <= peak; i++ {
+		if b.y[i] > b.y[hi] {
+			hi = i
+		}
+		if b.y[hi] > b.y[peak]/3 && b.y[i] < b.y[hi]-b.y[peak]/12 {
+			return hi
+		}
+	}
+	return peak
+}

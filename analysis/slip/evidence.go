@@ -27,6 +27,7 @@ type Event struct {
 	Meaning Meaning
 
 	top, bottom, next int // bins
+	gone              bool
 }
 
 // Evidence is what the verdict rests on.
@@ -93,7 +94,7 @@ func (b *bins) drops(h float64) []Event {
 // 10 % to 90 %. Between readings the straight line holds.
 func (s *signal) fall(b *bins, e *Event) float64 {
 	t, y, from, to, end := b.t, b.y, e.top, e.bottom, 0.9
-	if e.Drop > max(12*s.sigma+3*s.step, 4*e.Ripple) {
+	if s.timed(e) {
 		t, y, end = s.t, s.y, 0.6
 		from, to = int(b.first[max(0, e.top-1)]), int(b.first[e.bottom+1])-1
 	}
@@ -114,6 +115,9 @@ func (s *signal) fall(b *bins, e *Event) float64 {
 	}
 	return max((cross(top-end*e.Drop)-cross(top-0.1*e.Drop))*0.8/(end-0.1), 0.3*s.dt)
 }
+
+// timed tells whether a drop stands out enough to be timed on the readings.
+func (s *signal) timed(e *Event) bool { return e.Drop > max(12*s.sigma+3*s.step, 4*e.Ripple) }
 
 func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
 

@@ -49,7 +49,7 @@ func (s *signal) decide(r *Result) (tie bool) {
 			peak = i
 		}
 	}
-	rip := b.ripple(peak)
+	rip := b.ripple(b.firstTop(peak))
 	h := max(3.5*b.noise, 2.2*rip, 1.1*s.step, 0.004*b.y[peak])
 	ev := b.drops(h)
 	chosen := -1
@@ -116,7 +116,7 @@ func (s *signal) decide(r *Result) (tie bool) {
 	}
 	r.Outcome, r.Kind = trial.Slipped, s.kind(&b, ev[chosen:])
 	s.interval(r, &b, ev[chosen])
-	return false
+	return ev[chosen].gone
 }
 
 // weigh says what one drop means, in the light of what followed.
@@ -130,16 +130,19 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Later = max(e.Later, b.y[i])
 	}
 	rate := 0.8 * e.Drop / e.Fall
-	quick := e.Fall <= 0.06+1.2*b.dt || e.Fall <= 0.1+2.5*b.dt && rate > 2*e.Before // no hand does it
+	quick := e.Fall <= s.noHand(b, e) || e.Fall <= 0.1+2.5*b.dt && rate > 2*e.Before && !b.resumes(e)
 	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
 	rising := b.rising(e)
+	e.gone = gone
 	switch {
 	case len(s.y)-int(b.first[e.top+1]) < 3:
 		e.Meaning = MeansFaint // the record ends in it
 	case e.Force < 0.08*s.y[s.peak]:
 		e.Meaning = MeansHand
-	case gone && e.Fall <= max(0.06, 0.02+3.2*s.dt) && (rising || e.Fall < 0.12):
+	case gone && e.Fall <= 0.008+3.2*s.dt && (rising || e.Fall < 0.12):
 		e.Meaning = MeansVanish
+	case gone && e.Fall <= 0.06+s.dt:
+		e.Meaning = MeansSlip // quicker than a hand, slower than a tie: it leaves the jaws
 	case gone:
 		e.Meaning = MeansHand
 	case quick && b.climbs(e):
@@ -153,6 +156,31 @@ func (s *signal) weigh(b *bins, e *Event) {
 	default:
 		e.Meaning = MeansHand
 	}
+}
+
+// noHand is the time in which no hand makes a drop: a twentieth of a second and
+// what the sampling blurs.
+func (s *signal) noHand(b *bins, e *Event) float64 {
+	if s.timed(e) {
+		return 0.05 + 2*s.dt
+	}
+	return 0.06 + 1.2*b.dt
+}
+
+// resumes tells whether the load later passes the top of a drop, and passes it
+// about as steeply as it came: the hand had eased it.
+func (b *bins) resumes(e *Event) bool {
+	if b.ahead[e.bottom] < 1.08*e.Force+2*e.Ripple {
+		return false
+	}
+	i := e.bottom
+	for b.y[i] < e.Force {
+		i++
+	}
+	w := max(2, int(0.1/b.dt))
+	from, to := max(e.bottom, i-w), min(len(b.y)-1, i+w)
+	slope, _ := line(b.t, b.y, from, to)
+	return slope > 0.5*e.Before
 }
 
 // comesBack tells whether a small drop is a swing of a load that stands: the

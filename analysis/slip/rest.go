@@ -31,7 +31,11 @@ func (s *signal) setRest(o Options) {
 		on--
 	}
 	s.onset = on
-	foot := on - on/8 // the foot of the load lies before the threshold
+	foot := 0
+	for foot < on && y[foot] < b+thr {
+		foot++
+	}
+	foot -= foot / 8 // the foot of the load lies before the threshold
 	if foot < 3 {
 		s.noRest = true
 		foot = min(n, 3)
@@ -122,7 +126,7 @@ func (s *signal) findEnd(b float64, o Options) {
 	}
 	need := 4
 	if s.step > 0.3*s.sigma { // equal readings are nothing special: the load must have run into it
-		need = 4 + 5*s.longestRun(at, b)/2
+		need = 4 + 7*s.longestRun(at, b)/2
 		count = longest
 	}
 	if count >= need {
