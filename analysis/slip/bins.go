@@ -80,8 +80,8 @@ func line(t, y []float64, a, b int) (slope, level float64) {
 // ripple is the usual swing of the force about its own course while the load
 // rises: noise, hum and the tremor of a hand together. It is taken from the
 // departures of a bin from the mean of the bins around it, 0.1 s on both sides,
-// between a third of the peak and the peak: 1.2 times their 70th percentile,
-// about the amplitude of a hum and 1.25 standard deviations of noise.
+// between a third of the peak and the peak: 1.6 times their median,
+// about the amplitude of a hum and the standard deviation of noise.
 func (b *bins) ripple(peak int) float64 {
 	w := max(1, int(0.15/b.dt))
 	if w <= 4 {
@@ -103,7 +103,7 @@ func (b *bins) ripple(peak int) float64 {
 		dev = append(dev, math.Abs(b.y[i]-sum/float64(2*w+1)))
 		sum += b.y[i+w+1] - b.y[i-w]
 	}
-	return max(1.25*b.noise, 1.2*pick(dev, len(dev)*7/10))
+	return max(1.25*b.noise, 1.6*pick(dev, len(dev)/2))
 }
 
 // firstTop is where the force first turns after a good rise: the top of the

@@ -117,7 +117,7 @@ func (s *signal) fall(b *bins, e *Event) float64 {
 }
 
 // timed tells whether a drop stands out enough to be timed on the readings.
-func (s *signal) timed(e *Event) bool { return e.Drop > max(12*s.sigma+3*s.step, 4*e.Ripple) }
+func (s *signal) timed(e *Event) bool { return e.Drop > max(12*s.sigma+3*s.step, 2.4*e.Ripple) }
 
 func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
 

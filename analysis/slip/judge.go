@@ -17,7 +17,7 @@ func (s *signal) judge() Result {
 	if !s.short {
 		tie = s.decide(&r)
 	}
-	r.Flags = s.flags(tie, r.PeakForce)
+	r.Flags = append(s.flags(tie, r.PeakForce), r.Flags...)
 	return r
 }
 
@@ -82,20 +82,25 @@ func (s *signal) decide(r *Result) (tie bool) {
 			end--
 		}
 	}
-	broke := chosen >= 0 && ev[chosen].Drop > 0.04*ev[chosen].Force
-	if k := b.findKnee(end, rip); k.ok && !broke {
+	k := b.findKnee(end, rip)
+	if broke := chosen >= 0 && ev[chosen].Drop > 0.04*ev[chosen].Force; k.ok && !broke {
 		s.setCreep(r, &b, k)
 		return false
 	}
 	if chosen < 0 && s.satAt == len(s.y) {
-		if e, strength := b.flatTop(peak, rip, s.step); strength > 1.3 {
-			r.Evidence.Events = append(ev, e)
-			ev = r.Evidence.Events
+		e, strength := b.flatTop(peak, rip, s.step)
+		stood := b.stood(peak)
+		switch {
+		case strength > 2.5:
+			ev = append(ev, e)
 			chosen = len(ev) - 1
-			if strength < 2.5 {
-				r.Evidence.Chosen = chosen
-				return false
-			}
+			r.Evidence.Events = ev
+		case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.5:
+			e.Meaning = MeansFaint
+			r.Evidence.Events = append(ev, e)
+			r.Evidence.Chosen = len(ev)
+			r.Flags = append(r.Flags, Faint)
+			return false
 		}
 	}
 	if chosen < 0 {
@@ -130,7 +135,8 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Later = max(e.Later, b.y[i])
 	}
 	rate := 0.8 * e.Drop / e.Fall
-	quick := e.Fall <= s.noHand(b, e) || e.Fall <= 0.1+2.5*b.dt && rate > 2*e.Before && !b.resumes(e)
+	quick := e.Fall <= s.noHand(b, e) && (rate > 2.2*e.Before || !b.resumes(e)) ||
+		e.Fall <= 0.1+2.5*b.dt && rate > 2*e.Before && !b.resumes(e)
 	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
 	rising := b.rising(e)
 	e.gone = gone
@@ -139,7 +145,7 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansFaint // the record ends in it
 	case e.Force < 0.08*s.y[s.peak]:
 		e.Meaning = MeansHand
-	case gone && e.Fall <= 0.008+3.2*s.dt && (rising || e.Fall < 0.12):
+	case gone && e.Fall <= 0.008+3.3*s.dt && (rising || e.Fall < 0.12):
 		e.Meaning = MeansVanish
 	case gone && e.Fall <= 0.06+s.dt:
 		e.Meaning = MeansSlip // quicker than a hand, slower than a tie: it leaves the jaws
@@ -289,7 +295,7 @@ func (b *bins) rising(e *Event) bool {
 // settles tells whether a slower drop comes out of a rise and ends on a level
 // that stays and is not passed again: the part slides on.
 func (b *bins) settles(e *Event) bool {
-	if e.Fall > 0.3+1.5*b.dt || e.Drop > 0.12*e.Force || b.ahead[e.bottom] > e.Force+0.3*e.Drop {
+	if e.Fall > 0.3+1.5*b.dt || e.Drop > 0.12*e.Force || b.ahead[e.bottom] > e.Force+0.3*e.Drop || b.comesBack(e) {
 		return false
 	}
 	if !b.rising(e) {
@@ -314,7 +320,8 @@ func (b *bins) settles(e *Event) bool {
 
 // flatTop looks for a faint drop at the peak that a flat level follows: what
 // falls at once is much more than what sags later. strength is the drop in
-// units of its own uncertainty; 0 where the shape is another.
+// units of its own uncertainty; 0 where the shape is another; negative where
+// the level is more ragged than the load was.
 func (b *bins) flatTop(peak int, ripple, step float64) (e Event, strength float64) {
 	e = Event{top: peak, Time: b.t[peak], Force: b.y[peak], Ripple: ripple, Before: b.loading(peak), Meaning: MeansSlip}
 	if !b.rising(&e) {
@@ -326,6 +333,18 @@ func (b *bins) flatTop(peak int, ripple, step float64) (e Event, strength float6
 		}
 	}
 	return e, strength
+}
+
+// stood is the time in s for which the force stayed within 4 % of its peak.
+func (b *bins) stood(peak int) float64 {
+	i, j := peak, peak
+	for i > 0 && b.y[i-1] > 0.96*b.y[peak] {
+		i--
+	}
+	for j < len(b.y)-1 && b.y[j+1] > 0.96*b.y[peak] {
+		j++
+	}
+	return b.t[j] - b.t[i]
 }
 
 // level compares the top of an event with the level from a to z seconds after
@@ -357,6 +376,9 @@ func (b *bins) level(e *Event, a, z, step float64) float64 {
 		swing = max(swing, math.Abs(b.y[k]-level-slope*(b.t[k]-b.t[j])))
 	}
 	if swing > max(3*e.Ripple, 0.6*e.Drop, 0.8*step) {
+		if swing > max(4*e.Ripple, 0.004*e.Force, 1.5*step) && swing < 0.05*e.Force {
+			return -1
+		}
 		return 0
 	}
 	if e.Drop < 2*math.Abs(slope)*(b.t[(i+j)/2]-b.t[e.top]) || e.Drop > 0.12*e.Force || e.Drop < max(0.002*e.Force, 0.5*step) {

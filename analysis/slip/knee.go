@@ -5,7 +5,7 @@ type knee struct {
 	bin           int
 	before, after float64 // N/s
 	ok            bool
-	dbgLate, dbgShare, dbgLong, dbgRise float64
+	faint         bool // something of the kind, not enough to say so
 }
 
 // findKnee fits the rise up to bin end by two straight lines, by least
@@ -62,9 +62,9 @@ func (b *bins) findKnee(end int, ripple float64) knee {
 	// a hand that stops slows down all the time; a part that creeps goes on
 	half := (at + 1 + end) / 2
 	late, _ := line(b.t, b.y, half, end)
-	k.dbgLate, k.dbgShare, k.dbgLong, k.dbgRise = late, share, long, rise
-	k.ok = share > 0.025 && share < 0.3 && long > max(0.4, 0.12*rise) && late > 0.5*m2 && late < 1.6*m2 && m2 < 0.42*m1 &&
-		b.steepest(k.bin, end, ripple) < 0.65*m1 && long > 2*b.slack(k.bin, 0.45*m1)
+	steady := late > 0.5*m2 && late < 1.6*m2 && m2 < 0.42*m1 && share < 0.3 && b.steepest(k.bin, end, ripple) < 0.65*m1
+	k.ok = steady && share > 0.025 && long > max(0.4, 0.12*rise) && long > 2*b.slack(k.bin, 0.45*m1)
+	k.faint = !k.ok && long > 0.8 && share > 0.008 && (steady || late > 0.08*m2 && m2 < 0.3*m1)
 	return k
 }
 

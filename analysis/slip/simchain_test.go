@@ -165,6 +165,10 @@ func simulate(family string, seed uint64) simPull {
 		if slipped && gone-p.sim.SlipTime < 0.06+(taps+5)/rate {
 			p.accept = []string{"unclear", "slipped+tie-suspect", "slipped"}
 		}
+	case "held-letdown", "held-end", "jerky-held", "held-seating":
+		if w.d.hold > 1.2 {
+			p.accept = []string{"held", "unclear"}
+		}
 	case "held-long":
 		p.accept = []string{"held", "unclear"}
 	case "flat-top":

@@ -45,6 +45,7 @@ const (
 	Coarse     Flag = "coarse"      // the division is a noticeable part of the force
 	Batched    Flag = "batched"     // time stamps came in bunches and were spread
 	NoRest     Flag = "no-rest"     // no idle time: the zero is a guess
+	Faint      Flag = "faint"       // a flat top that may be a hold or a slide
 )
 
 // Options steer Detect. The zero value is recommended.
