@@ -21,8 +21,10 @@ import (
 type recordFlags struct {
 	port, calibration string
 	length, tare      string
+	pattern, unit     string
 	baud              int
 	json, force       bool
+	comma             bool
 }
 
 func recordCommand(a *app) *cobra.Command {
@@ -41,6 +43,13 @@ the first half second, so start with the link hanging free, or say --tare "0 s"
 to take the zero of the calibration. A calibration of another cell, gain or
 sample rate is refused.
 
+Another instrument that prints a number and a unit a line is read with
+--pattern and --unit: write a line as the instrument prints it, with {number}
+for the value, {unit} for the unit, {stable:ST,US} for a word that tells
+standing from moving readings, {unstable:?} for a mark that is there only while
+they move, and {skip} for any other word. It is shown and tried on the first 20
+lines. The trace then has t [s] by the time of arrival, and force.
+
 While it records, the samples stand in OUT.csv.part; OUT.csv appears when all
 is written. An existing file is kept unless --force is given.
 
@@ -48,7 +57,8 @@ Exit status: 0 something was recorded, however it ended; 1 nothing came, or the
 port or the file failed; 2 the command line is wrong.`,
 		Example: `  griptrial record --port /dev/ttyACM0 --for "10 s" p240-pull.csv
   griptrial record --port usb:2341:0043 --calibration blanks/calibrations/2026-11-25.csv pull.csv
-  griptrial record --port - --json replay.csv < stream.txt`,
+  griptrial record --port - --json replay.csv < stream.txt
+  griptrial record --port /dev/ttyUSB0 --baud 9600 --pattern "{stable:ST,US},GS,{number} {unit}" --unit kg steel-pull.csv`,
 		Args: exactly(1, "one file to write"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runRecord(cmd.Context(), a, f, args[0])
@@ -59,6 +69,9 @@ port or the file failed; 2 the command line is wrong.`,
 	cmd.Flags().StringVar(&f.length, "for", "", `how long to record, as "10 s" (default: until Ctrl-C or hang-up)`)
 	cmd.Flags().StringVar(&f.calibration, "calibration", "", "calibration file; adds the column force [N]")
 	cmd.Flags().StringVar(&f.tare, "tare", "0.5 s", "rest at the start whose mean is the zero")
+	cmd.Flags().StringVar(&f.pattern, "pattern", "", "how another instrument prints its lines")
+	cmd.Flags().StringVar(&f.unit, "unit", "", "unit that the instrument shows, with --pattern")
+	cmd.Flags().BoolVar(&f.comma, "decimal-comma", false, "its decimal mark is a comma, with --pattern")
 	cmd.Flags().BoolVar(&f.json, "json", false, "print the summary as JSON")
 	cmd.Flags().BoolVar(&f.force, "force", false, "overwrite OUT.csv")
 	return cmd
@@ -88,6 +101,9 @@ func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
 	tare, err := flagTime("tare", f.tare)
 	if err != nil {
 		return err
+	}
+	if f.pattern != "" {
+		return runRecordText(ctx, a, f, length, out)
 	}
 	var cal *loadcell.Calibration
 	if f.calibration != "" {

@@ -1,0 +1,213 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"time"
+
+	"griptrial/acquire/port"
+	"griptrial/acquire/table"
+	"griptrial/acquire/wire"
+	"griptrial/analysis/unit"
+)
+
+// textUnits are the forces that instruments print with the sign of a mass.
+// They are forces in kgf and its like by standard gravity.
+var textUnits = map[string]string{"kg": "kgf", "g": "gf", "lb": "lbf", "oz": "ozf"}
+
+const (
+	trialLines = 20 // lines on which a pattern is tried
+	trialGood  = 18 // of which so many must be read
+	maxRows    = 10_000_000
+)
+
+// textSummary is what `record --pattern --json` prints. Such an instrument
+// does not number its lines: what was lost is not known.
+type textSummary struct {
+	Samples  int64  `json:"samples"`
+	Lost     *int64 `json:"lost"`
+	Rejected int64  `json:"rejected"`
+	Moving   int64  `json:"moving"` // readings that the instrument marked as not stable
+	Unit     string `json:"unit"`
+	Ended    string `json:"ended"`
+}
+
+// textRecording is a recording of a general instrument.
+type textRecording struct {
+	a       *app
+	reader  *wire.TextReader
+	unit    unit.Unit
+	sum     textSummary
+	seen    int64 // lines that came
+	trial   []string
+	first   time.Time
+	last    int64 // us, of the last row
+	rows    []byte
+	pattern *wire.Pattern
+}
+
+func runRecordText(ctx context.Context, a *app, f recordFlags, length time.Duration, out string) error {
+	if f.calibration != "" {
+		return usageError{errors.New("--calibration is for counts of a load cell; a pattern reads forces")}
+	}
+	pattern, err := wire.ParsePattern(f.pattern, f.comma)
+	if err != nil {
+		return usageError{fmt.Errorf("--pattern: %w", err)}
+	}
+	name := f.unit
+	if alias, ok := textUnits[name]; ok {
+		name = alias
+	}
+	u, err := unit.Lookup(unit.Force, name)
+	if err != nil {
+		return usageError{fmt.Errorf("--unit: %w; it is what the instrument shows, and kg, g, lb, oz stand for kgf, gf, lbf, ozf", err)}
+	}
+	if _, err := os.Lstat(out); err == nil && !f.force {
+		return fmt.Errorf("%s exists; give another name, or --force to overwrite it", out)
+	}
+	if length > 0 {
+		var stop context.CancelFunc
+		ctx, stop = context.WithTimeoutCause(ctx, length, errTime)
+		defer stop()
+	}
+	source, closePort, err := textSource(ctx, a, f)
+	if err != nil {
+		return err
+	}
+	r := &textRecording{a: a, reader: wire.NewTextReader(source, pattern, f.unit, a.now), unit: u, pattern: pattern}
+	r.sum.Unit = u.Name
+	err = errors.Join(r.run(ctx), closePort())
+	if err != nil {
+		return err
+	}
+	return r.finish(f, out)
+}
+
+// textSource opens what is read.
+func textSource(ctx context.Context, a *app, f recordFlags) (io.Reader, func() error, error) {
+	if f.port == "-" {
+		return port.Stream(ctx, a.stdin), func() error { return nil }, nil
+	}
+	p, err := port.Open(f.port, port.Options{Baud: f.baud})
+	if err != nil {
+		return nil, nil, err
+	}
+	fmt.Fprintf(a.stderr, "listening on %s; Ctrl-C ends and keeps what came\n", p.Path())
+	return p.Reader(ctx), p.Close, nil
+}
+
+// run reads until the end.
+func (r *textRecording) run(ctx context.Context) error {
+	for {
+		reading, err := r.reader.Next()
+		switch {
+		case err == nil:
+			if err := r.take(reading); err != nil {
+				return err
+			}
+			continue
+		case errors.Is(err, os.ErrDeadlineExceeded):
+			continue
+		case errors.Is(err, io.EOF), errors.Is(err, port.ErrHangUp):
+			r.sum.Ended = endedHangUp
+		case ctx.Err() != nil && errors.Is(context.Cause(ctx), errTime):
+			r.sum.Ended = endedTime
+		case ctx.Err() != nil:
+			r.sum.Ended = endedInterrupted
+		default:
+			return err
+		}
+		return r.judgePattern(min(r.seen, trialLines))
+	}
+}
+
+// take adds one line.
+func (r *textRecording) take(reading wire.Reading) error {
+	r.seen++
+	if r.seen <= trialLines {
+		r.show(reading)
+	}
+	if reading.Why != "" {
+		r.sum.Rejected++
+	} else {
+		if r.sum.Samples == maxRows {
+			return fmt.Errorf("more than %d readings; record in shorter pieces", maxRows)
+		}
+		if !reading.Stable {
+			r.sum.Moving++
+		}
+		r.row(reading)
+	}
+	if r.seen == trialLines {
+		return r.judgePattern(trialLines)
+	}
+	return nil
+}
+
+// show tells how a line is read, while the pattern is on trial.
+func (r *textRecording) show(reading wire.Reading) {
+	if reading.Why != "" {
+		r.trial = append(r.trial, fmt.Sprintf("%q", reading.Raw))
+		fmt.Fprintf(r.a.stderr, "%q: %s\n", reading.Raw, reading.Why)
+		return
+	}
+	moving := ""
+	if !reading.Stable {
+		moving = ", moving"
+	}
+	fmt.Fprintf(r.a.stderr, "%q: %g %s%s\n", reading.Raw, reading.Value, r.unit.Name, moving)
+}
+
+// judgePattern refuses a pattern that does not fit the first lines.
+func (r *textRecording) judgePattern(lines int64) error {
+	bad := int64(len(r.trial))
+	if lines == 0 || bad*trialLines <= (trialLines-trialGood)*lines {
+		return nil
+	}
+	return fmt.Errorf("the pattern %q does not fit: %d of the first %d lines were rejected, as %s", r.pattern, bad, lines, r.trial[0])
+}
+
+// row adds a reading. Its time is that of arrival; readings that came in one
+// piece are parted by the least step that a trace knows.
+func (r *textRecording) row(reading wire.Reading) {
+	if r.sum.Samples == 0 {
+		r.first, r.last = reading.Arrival, -1
+	}
+	r.sum.Samples++
+	r.last = max(r.last+1, reading.Arrival.Sub(r.first).Microseconds())
+	r.rows = strconv.AppendFloat(r.rows, float64(r.last)/1e6, 'f', 6, 64)
+	r.rows = append(r.rows, ',')
+	r.rows = strconv.AppendFloat(r.rows, reading.Value, 'f', -1, 64)
+	r.rows = append(r.rows, '\n')
+}
+
+// finish writes the trace and prints the summary.
+func (r *textRecording) finish(f recordFlags, out string) error {
+	if f.json {
+		if err := printJSON(r.a.stdout, r.sum); err != nil {
+			return err
+		}
+	} else {
+		fmt.Fprintf(r.a.stdout, "%d readings in %s, %d of them moving, ended by %s; %d lines rejected; what was lost is not known\n",
+			r.sum.Samples, r.unit.Name, r.sum.Moving, r.sum.Ended, r.sum.Rejected)
+	}
+	if r.sum.Samples == 0 {
+		return fmt.Errorf("no reading came from %s", f.port)
+	}
+	var b bytes.Buffer
+	for _, m := range []table.Meta{
+		{Key: "started", Value: r.first.UTC().Format(time.RFC3339)},
+		{Key: "pattern", Value: r.pattern.String()},
+		{Key: "time", Value: "of arrival; low quality"},
+	} {
+		b.Write(table.AppendMeta(nil, m))
+	}
+	fmt.Fprintf(&b, "t [s],force [%s]\n", r.unit.Name)
+	b.Write(r.rows)
+	return writeFile(out, b.Bytes())
+}
