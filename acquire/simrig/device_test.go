@@ -83,7 +83,7 @@ func TestDeviceMakesThePullsItIsAskedFor(t *testing.T) {
 	shop.TieFails = 0
 	d := NewDevice(shop, 2)
 	require.Error(t, d.Order(Order{"soap", "1", "usual"}))
-	require.NoError(t, d.Order(Order{"serration", "2", "usual"}))
+	require.NoError(t, d.Order(Order{"cross-cut serration", "2", "usual"}))
 	var sent []byte
 	for range 80 * 15 {
 		sent, _ = d.Next(sent)
@@ -97,7 +97,7 @@ func TestDeviceMakesThePullsItIsAskedFor(t *testing.T) {
 	assert.InEpsilon(t, truth.PeakForce, top, 0.02)
 	assert.InDelta(t, 0, shop.Cell.Force(int32(samples[len(samples)-1].counts)), 0.2, "at rest again")
 
-	require.NoError(t, d.Repeat([]Order{{"ground-steel", "1", "light"}, {"polyurethane", "1", "light"}}, 2*time.Second))
+	require.NoError(t, d.Repeat([]Order{{"ground steel", "1", "light"}, {"polyurethane sheet", "1", "light"}}, 2*time.Second))
 	peaks, above := 0, false
 	sent = sent[:0]
 	for range 80 * 40 {

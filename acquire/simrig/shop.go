@@ -73,10 +73,10 @@ func DefaultShop() Shop {
 	return Shop{
 		Seed: 1,
 		Facings: []ShopFacing{
-			{Name: "ground-steel", Samples: []string{"1", "2"}, Static: 0.15, Drop: 0.25, Healing: 1, Between: 0.03},
-			{Name: "P240-cloth", Samples: []string{"1", "2"}, Static: 0.45, Drop: 0.3, Between: 0.04, Wear: 0.008},
-			{Name: "polyurethane", Samples: []string{"1", "2"}, Static: 0.50, Creeps: true, Pressure: -0.08, Between: 0.03},
-			{Name: "serration", Samples: []string{"1", "2"}, Static: 0.30, Drop: 0.4, Between: 0.05, Wear: 0.001},
+			{Name: "ground steel", Samples: []string{"1", "2"}, Static: 0.15, Drop: 0.25, Healing: 1, Between: 0.03},
+			{Name: "P240 cloth", Samples: []string{"1", "2"}, Static: 0.45, Drop: 0.3, Between: 0.04, Wear: 0.008},
+			{Name: "polyurethane sheet", Samples: []string{"1", "2"}, Static: 0.50, Creeps: true, Pressure: -0.08, Between: 0.03},
+			{Name: "cross-cut serration", Samples: []string{"1", "2"}, Static: 0.30, Drop: 0.4, Between: 0.05, Wear: 0.001},
 		},
 		Levels: []ShopLevel{
 			{Name: "light", Weight: 1.5, Clamp: 670.5},

@@ -52,7 +52,7 @@ func TestShopScatterIsAsStated(t *testing.T) {
 	s.TieFails = 0
 	var mu, clamp []float64
 	for seed := range uint64(40) {
-		p, err := s.Pull("ground-steel", "1", "usual", 0, seed)
+		p, err := s.Pull("ground steel", "1", "usual", 0, seed)
 		require.NoError(t, err)
 		mu = append(mu, math.Log(p.Mu))
 		clamp = append(clamp, math.Log(p.Clamp/1301.9))
@@ -64,9 +64,9 @@ func TestShopScatterIsAsStated(t *testing.T) {
 
 func TestClothWears(t *testing.T) {
 	s := DefaultShop()
-	fresh, err := s.Pull("P240-cloth", "1", "usual", 0, 9)
+	fresh, err := s.Pull("P240 cloth", "1", "usual", 0, 9)
 	require.NoError(t, err)
-	worn, err := s.Pull("P240-cloth", "1", "usual", 20, 9)
+	worn, err := s.Pull("P240 cloth", "1", "usual", 20, 9)
 	require.NoError(t, err)
 	assert.InEpsilon(t, math.Exp(-20*0.008), worn.Mu/fresh.Mu, 1e-12)
 }
@@ -74,10 +74,10 @@ func TestClothWears(t *testing.T) {
 func TestShopNamesWhatItHas(t *testing.T) {
 	s := DefaultShop()
 	_, err := s.Pull("soap", "1", "usual", 0, 1)
-	assert.ErrorContains(t, err, "ground-steel")
-	_, err = s.Pull("ground-steel", "9", "usual", 0, 1)
+	assert.ErrorContains(t, err, "ground steel")
+	_, err = s.Pull("ground steel", "9", "usual", 0, 1)
 	assert.ErrorContains(t, err, `not "9"`)
-	_, err = s.Pull("ground-steel", "1", "crushing", 0, 1)
+	_, err = s.Pull("ground steel", "1", "crushing", 0, 1)
 	assert.ErrorContains(t, err, "light")
 }
 

@@ -116,7 +116,7 @@ func TestTwistAgreesWithStraightThroughTheGripFactor(t *testing.T) {
 	}
 	assert.InEpsilon(t, sum/float64(n)*1e-3/leverArm, twist.GripFactor(), 1e-4)
 
-	for _, f := range []string{"ground-steel", "P240-cloth", "serration", "polyurethane"} {
+	for _, f := range []string{"ground steel", "P240 cloth", "cross-cut serration", "polyurethane sheet"} {
 		a, err := straight.Pull(f, "1", "light", 0, 5)
 		require.NoError(t, err)
 		b, err := twist.Pull(f, "1", "light", 0, 5)
