@@ -142,3 +142,35 @@ func TestDeviceOnAPseudoTerminal(t *testing.T) {
 	}
 	assert.True(t, strings.HasPrefix(lines.Text(), "#boot=2"), lines.Text())
 }
+
+func TestDeviceWithFaultsKeepsAccount(t *testing.T) {
+	clock := acquiretest.NewClock(time.Unix(0, 0))
+	d := acquiretest.Plug(t, simrig.NewDevice(simrig.DefaultShop(), 1), clock, acquiretest.Faults{LoseByte: 0.3, Lose: 0.2, Seed: 3})
+	port, err := os.OpenFile(d.Path(), os.O_RDWR, 0)
+	require.NoError(t, err)
+	defer port.Close()
+	d.Send([]byte("\x00\xffboot noise\n"))
+	for range 200 {
+		clock.Next()
+	}
+	clock.AwaitWaiters(1)
+	a, dropped := d.Account()
+	assert.Equal(t, 200, a.Sent)
+	assert.Zero(t, dropped)
+	assert.Greater(t, a.Lost, 20)
+	assert.Greater(t, a.Damaged, 30)
+	// Each line that is not lost ends with LF, and the fact ready ends the boot.
+	lines := bufio.NewScanner(port)
+	require.True(t, lines.Scan())
+	assert.Contains(t, lines.Text(), "boot noise")
+	got := 0
+	for range a.Sent - a.Lost {
+		for lines.Scan() && strings.HasPrefix(lines.Text(), "#") {
+		}
+		if whole(lines.Bytes()) {
+			got++
+		}
+	}
+	assert.Equal(t, a.Whole(), got)
+	assert.True(t, d.Drain(time.Second))
+}

@@ -94,10 +94,13 @@ func (c *Case) judge(k *track) {
 		if rise := k.greatest() - v.force; rise < seen || rise < rising*v.force {
 			c.add(trial.Unclear, "faint")
 		}
+		if k.greatest()-v.force < seen/2 {
+			c.add(trial.Held, "hidden") // a flat top, as when an operator holds
+		}
 		return
 	}
 	fall, after := k.fall(v)
-	if fall < seen || fall < 0.015*v.force || after*cell.Rate < nearEnd {
+	if fall < seen || fall < 0.02*v.force || after*cell.Rate < nearEnd {
 		c.add(trial.Unclear, "faint")
 	}
 	if fall < seen/2 || after*cell.Rate < nearEnd {
