@@ -106,6 +106,7 @@ var commands = []func(*app) *cobra.Command{
 	checkCommand,
 	analyseCommand,
 	reportCommand,
+	exportCommand,
 	recordCommand,
 	devicesCommand,
 	calibrateCommand,
