@@ -74,6 +74,7 @@ ratio = 2
 expect = 2.5
 power = 0.9
 spread = 0.1
+sample_spread = 0.05
 
 [part]
 material = "cast acrylic"
@@ -120,7 +121,7 @@ func TestSetupIsLiftedIntoSI(t *testing.T) {
 			CollarLow: 0.12, CollarHigh: 0.12, CollarDiameter: 0.024},
 		Pull:   trial.PullSetup{How: "twist", Arm: 0.03, Direction: si(unit.Angle, "90 deg"), Patch: "rectangle 60 mm x 3 mm", Faces: 2},
 		Scale:  trial.Scale{Kind: "cell", Division: 0.5 * 9.80665, Capacity: 50 * 9.80665, Calibration: "cell.csv"},
-		Claims: []trial.Claim{{Kind: "ratio", Facing: "bonded P240 cloth", Ratio: 2, Expect: 2.5, Power: 0.9, Spread: 0.1}},
+		Claims: []trial.Claim{{Kind: "ratio", Facing: "bonded P240 cloth", Ratio: 2, Expect: 2.5, Power: 0.9, Spread: 0.1, SampleSpread: 0.05}},
 		Part: []trial.Part{{Material: "cast acrylic", Yield: 100e6, Modulus: 3000e6, Length: 0.06, Width: 0.03, Height: 0.01,
 			Grip: 0.003, Floor: 0.002}},
 		Cut: []trial.Cut{{Kc11: 80e6, Mc: 0.2, Diameter: 0.006, Teeth: 2, FeedTooth: 0.05 / 1000, Depth: 0.002, Width: 0.006,

@@ -83,6 +83,8 @@ type claimFile struct {
 	Within   float64  `toml:"within"`
 	Power    float64  `toml:"power"`
 	Spread   float64  `toml:"spread"`
+
+	SampleSpread float64 `toml:"sample_spread"`
 }
 
 type partFile struct {

@@ -88,6 +88,8 @@ func (c *checker) claims(f *setupFile, s *trial.Study) {
 			Within:   c.within(key+".within", x.Within, 0.001, 1),
 			Power:    c.within(key+".power", x.Power, 0.05, 0.999),
 			Spread:   c.above(key+".spread", x.Spread, 0),
+
+			SampleSpread: c.above(key+".sample_spread", x.SampleSpread, 0),
 		}
 		c.facingNamed(key+".facing", x.Facing, s, cl.Kind != "force")
 		needs := map[string]string{"ratio": "ratio", "force": "force", "same": "within"}[cl.Kind]

@@ -227,6 +227,7 @@ func (w *templateWriter) rest(s trial.Study) {
 		w.line("# ratio = 2")
 		w.line("# expect = 2.5                    # what you think it is")
 		w.line("# spread = 0.1                    # sd of repeated pulls, as a share")
+		w.line("# sample_spread = 0.05            # and of samples of one facing")
 	}
 	for _, c := range s.Claims {
 		w.line("[[claim]]")
@@ -240,6 +241,7 @@ func (w *templateWriter) rest(s trial.Study) {
 		w.number("within", c.Within)
 		w.number("power", c.Power)
 		w.number("spread", c.Spread)
+		w.number("sample_spread", c.SampleSpread)
 	}
 	w.line("")
 	w.line("# The part and the cut it must be held for; `griptrial window` needs both.")

@@ -6,8 +6,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"griptrial/analysis/trial"
 )
 
 // R 4.2.2, power.t.test; testdata/reference/power.R. R's pt with a
@@ -39,41 +37,4 @@ func TestPowerRefusesWhatIsNoTest(t *testing.T) {
 	assert.True(t, math.IsNaN(Power(1, 0, 0.05, OneSided)))
 	assert.True(t, math.IsNaN(Power(1, 5, 0, OneSided)))
 	assert.True(t, math.IsNaN(Power(math.NaN(), 5, 0.05, OneSided)))
-}
-
-func claimed() (trial.Study, trial.Claim) {
-	s := shop()
-	return s, trial.Claim{Kind: "ratio", Facing: "P240 cloth", Ratio: 2, Expect: 2.5, Spread: 0.15}
-}
-
-// R 4.2.2: power.t.test gives n = 8.175 for power 0.8.
-func TestForRatio(t *testing.T) {
-	s, c := claimed()
-	d, err := ForRatio(s, c)
-	require.NoError(t, err)
-	assert.Equal(t, 9, d.Each)
-	assert.Equal(t, "samples", d.Unit)
-	assert.Equal(t, 2, d.Planned)
-	assert.InDelta(t, 0.145928067014, d.AsItIs, 1e-10)
-	assert.GreaterOrEqual(t, d.Reached, 0.8)
-	for i := 1; i < len(d.Table); i++ {
-		assert.GreaterOrEqual(t, d.Table[i].Each, d.Table[i-1].Each)
-	}
-}
-
-func TestForRatioRefuses(t *testing.T) {
-	for want, spoil := range map[string]func(*trial.Study, *trial.Claim){
-		"say what you expect":      func(_ *trial.Study, c *trial.Claim) { c.Expect = 0 },
-		"cannot be shown":          func(_ *trial.Study, c *trial.Claim) { c.Expect = 1.9 },
-		"spread of repeated pulls": func(_ *trial.Study, c *trial.Claim) { c.Spread = 0 },
-		"one sample only":          func(s *trial.Study, _ *trial.Claim) { s.Facings[1].Samples = []string{"1"} },
-		"more than 10000":          func(_ *trial.Study, c *trial.Claim) { c.Expect = 2.0001 },
-		"not in the study":         func(_ *trial.Study, c *trial.Claim) { c.Facing = "cork" },
-		"not one of a ratio":       func(_ *trial.Study, c *trial.Claim) { c.Kind = "same" },
-	} {
-		s, c := claimed()
-		spoil(&s, &c)
-		_, err := ForRatio(s, c)
-		assert.ErrorContains(t, err, want)
-	}
 }

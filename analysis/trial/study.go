@@ -91,7 +91,10 @@ type Claim struct {
 	Coverage float64 // for "force": share of clampings; 0: 0.99
 	Within   float64 // for "same": 0.1 is within 10 %
 	Power    float64 // wanted power; 0: 0.8
-	Spread   float64 // guessed sd of log mu; 0: from pilot data
+	Spread   float64 // guessed sd of log mu, pull to pull on one sample; 0: from pilot data
+	// SampleSpread is the guessed sd of log mu from sample to sample; 0: from
+	// pilot data.
+	SampleSpread float64
 }
 
 // Part is what the jaws press on in one stage of machining.

@@ -1,10 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"io"
+	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -44,9 +49,10 @@ type planPull struct {
 }
 
 type planClaim struct {
-	Claim  string       `json:"claim"`
-	Design *plan.Design `json:"design"`
-	Reason string       `json:"reason"` // why there is no design
+	Claim     string          `json:"claim"`
+	Design    *plan.Design    `json:"design"`
+	Simulated *plan.Simulated `json:"simulated"` // the plan as it is, where pulls will reach the scale's end
+	Reason    string          `json:"reason"`    // why there is no design, or nothing simulated
 }
 
 func planCommand(a *app) *cobra.Command {
@@ -88,9 +94,9 @@ func runPlan(a *app, dir string, fl planFlags) error {
 	if err != nil {
 		return err
 	}
-	claims, err := claimDesigns(f.Setup(), display)
-	if err != nil && !fl.anyway {
-		return cannotError{fmt.Errorf("%s: %w (--anyway draws the order all the same)", filepath.Join(dir, study.SetupFile), err)}
+	claims, err := claimDesigns(f, display)
+	if cannot := (cannotError{}); err != nil && !(fl.anyway && errors.As(err, &cannot)) {
+		return err
 	}
 	drawn := false
 	switch {
@@ -127,23 +133,53 @@ func drawPlan(dir string, fl planFlags, s trial.Study) (f *study.Folder, err err
 	return f, errors.Join(f.Draw(seed), f.Close())
 }
 
-// claimDesigns works out what every claim takes. The error tells of a design
-// that cannot answer whatever the number of pulls.
-func claimDesigns(s trial.Study, display unit.Unit) (claims []planClaim, err error) {
+// claimDesigns works out what every claim takes, with the spreads of the pulls
+// that were made where the claim does not say them. The error tells of a
+// design that cannot answer whatever the number of pulls.
+func claimDesigns(f *study.Folder, display unit.Unit) (claims []planClaim, err error) {
+	s := f.Setup()
+	if len(s.Claims) == 0 {
+		return nil, nil
+	}
+	readings, err := f.Readings()
+	if err != nil {
+		return nil, err
+	}
 	for _, c := range s.Claims {
 		pc := planClaim{Claim: claimText(c, display)}
-		d, reason := plan.ForRatio(s, c)
+		d, reason := plan.ForRatio(s, c, plan.FromReadings(readings))
 		if reason == nil {
 			pc.Design = &d
-		} else {
+			reason = simulateHeld(&pc, d, plan.Headroom(s, c, readings))
+		}
+		if reason != nil {
 			pc.Reason = reason.Error()
 		}
 		if errors.Is(reason, plan.ErrOneSample) {
-			err = errors.Join(err, fmt.Errorf("the design cannot answer the claim %q: %w", pc.Claim, reason))
+			err = errors.Join(err, cannotError{fmt.Errorf("%s: the design cannot answer the claim %q: %w (--anyway draws the order all the same)", filepath.Join(f.Dir(), study.SetupFile), pc.Claim, reason)})
 		}
 		claims = append(claims, pc)
 	}
 	return claims, err
+}
+
+// simulateHeld finds the power of the plan by simulation where the scale's end
+// lies so near that some of the facing's pulls are likely to reach it.
+func simulateHeld(pc *planClaim, d plan.Design, headroom []float64) error {
+	const far = 3 // sd: one pull in a thousand
+	near := false
+	for _, room := range headroom {
+		near = near || room < far*math.Hypot(d.Spread, d.SampleSpread)
+	}
+	if !near {
+		return nil
+	}
+	const draws, seed = 2000, 1
+	sim, err := plan.Simulate(d, d.Planned, headroom, draws, seed)
+	if err == nil {
+		pc.Simulated = &sim
+	}
+	return err
 }
 
 // claimText says a claim in words.
@@ -233,19 +269,64 @@ func pad(s string, wide int) string {
 func printClaims(a *app, claims []planClaim) {
 	for _, c := range claims {
 		fmt.Fprintf(a.stdout, "\nClaim: %s.\n", c.Claim)
-		d := c.Design
-		if d == nil {
+		if c.Design == nil {
 			fmt.Fprintf(a.stdout, "  How many pulls it takes cannot be said: %s.\n", c.Reason)
 			continue
 		}
-		fmt.Fprintf(a.stdout, "  If it is %v in truth, with a spread of %v: %d %s of each facing show it with power %.2f.\n", d.Claim.Expect, d.Spread, d.Each, d.Unit, d.Reached)
-		fmt.Fprintf(a.stdout, "  The plan has %d", d.Planned)
-		if d.Planned >= 2 {
-			fmt.Fprintf(a.stdout, ": power %.2f", d.AsItIs)
-		}
-		fmt.Fprintf(a.stdout, ".\n  %8s  power\n", d.Unit)
-		for _, s := range d.Table {
-			fmt.Fprintf(a.stdout, "  %8d  %.2f\n", s.Each, s.Power)
+		printDesign(a.stdout, *c.Design)
+		switch {
+		case c.Simulated != nil:
+			fmt.Fprintf(a.stdout, "  About %.0f %% of its pulls will reach the scale's end and count as held; with them the plan\n  has power %s (%d simulated trials).\n", 100*c.Simulated.Held, powerText(c.Simulated.Power), c.Simulated.Draws)
+		case c.Reason != "":
+			fmt.Fprintf(a.stdout, "  Some of its pulls are likely to reach the scale's end: %s.\n", c.Reason)
 		}
 	}
+}
+
+// printDesign words what a claim takes, and tables cost against power.
+func printDesign(w io.Writer, d plan.Design) {
+	spread := fmt.Sprintf("%.3g %% from pull to pull", 100*d.Spread)
+	if d.Needed.Samples > 0 {
+		spread += fmt.Sprintf(" and %.3g %% from sample to sample", 100*d.SampleSpread)
+	}
+	if d.FromPilot {
+		spread += " (as the pulls so far show)"
+	}
+	fmt.Fprintf(w, "  If it holds %v times in truth, and forces scatter by %s,\n", d.Claim.Expect, spread)
+	fmt.Fprintf(w, "  %s of the facing and of the control show it with power %s.\n", stepText(d.Needed), powerText(d.Needed.Power))
+	fmt.Fprintf(w, "  The plan has %s", stepText(d.Planned))
+	switch {
+	case d.Planned.Power == 0:
+		fmt.Fprint(w, ", from which there is no interval.\n\n")
+	default:
+		fmt.Fprintf(w, ": power %s.\n\n", powerText(d.Planned.Power))
+	}
+	fmt.Fprintf(w, "   samples  pulls of each  pulls of both  power\n")
+	steps := append(slices.Clone(d.Table), d.Ways...)
+	slices.SortFunc(steps, func(a, b plan.Step) int {
+		return cmp.Or(cmp.Compare(a.Pulls, b.Pulls), cmp.Compare(a.Samples, b.Samples))
+	})
+	for _, s := range slices.Compact(steps) {
+		samples := "-"
+		if s.Samples > 0 {
+			samples = strconv.Itoa(s.Samples)
+		}
+		fmt.Fprintf(w, "  %8s  %13d  %13d   %s\n", samples, s.Each, s.Pulls, powerText(s.Power))
+	}
+}
+
+// powerText never rounds a power up to certainty.
+func powerText(p float64) string {
+	if p > 0.99 {
+		return "over 0.99"
+	}
+	return strconv.FormatFloat(p, 'f', 2, 64)
+}
+
+// stepText words one design.
+func stepText(s plan.Step) string {
+	if s.Samples == 0 {
+		return counted(s.Each, "pull")
+	}
+	return fmt.Sprintf("%s with %s each", counted(s.Samples, "sample"), counted(s.Each, "pull"))
 }

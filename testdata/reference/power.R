@@ -12,3 +12,20 @@ cat(sprintf("%.9f\n", power.t.test(power = .8, delta = log(2.5 / 2), sd = .15, s
 cat("two samples, two-sided 5 %, effect 0.2, sd 0.15:\n")
 for (n in c(3, 6, 20))
   cat(n, sprintf("%.12f\n", power.t.test(n = n, delta = .2, sd = .15, sig.level = .05, strict = TRUE)$power))
+cat("samples, sd 0.1 between and 0.15 within, r pulls each: m = 2, r = 4; then m for power 0.8 by r:\n")
+sd <- function(r) sqrt(.1^2 + .15^2 / r)
+cat(sprintf("%.12f\n", power.t.test(n = 2, delta = log(2.5 / 2), sd = sd(4), sig.level = .025, alternative = "one.sided")$power))
+for (r in c(1, 2, 3, 4, 5, 10))
+  cat(r, sprintf("%.6f\n", power.t.test(power = .8, delta = log(2.5 / 2), sd = sd(r), sig.level = .025, alternative = "one.sided")$n))
+cat("spreads of a pilot, balanced in pulls, two and three samples:\n")
+d <- data.frame(f = rep(c("s", "p"), c(6, 9)), u = rep(1:5, each = 3),
+  y = log(c(10, 11, 10.5, 12, 12.5, 11.5, 25, 27, 26, 30, 29, 31, 27, 26, 28) / 5))
+a <- anova(lm(y ~ f + factor(u), d))
+ms <- a[["Mean Sq"]]
+cat(sprintf("%.12f %.12f\n", base::sqrt(ms[3]), base::sqrt((ms[2] - ms[3]) / 3)))
+cat("the same without the first and the last pull:\n")
+d <- d[-c(1, 15), ]
+ms <- anova(lm(y ~ f + factor(u), d))[["Mean Sq"]]
+n <- table(d$u); of <- c("s", "s", "p", "p", "p")
+n0 <- (sum(n) - sum(tapply(n^2, of, sum) / tapply(n, of, sum))) / (5 - 2)
+cat(sprintf("%.12f %.12f\n", base::sqrt(ms[3]), base::sqrt((ms[2] - ms[3]) / n0)))
