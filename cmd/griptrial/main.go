@@ -7,11 +7,12 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"syscall"
 	"time"
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := run(ctx, os.Args[1:], &app{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, now: time.Now})
 	stop()
 	os.Exit(code)
