@@ -32,13 +32,14 @@ type Event struct {
 
 // Evidence is what the verdict rests on.
 type Evidence struct {
-	Events  []Event
-	Chosen  int     // index in Events; -1: none
-	Rest    float64 // N, raw reading at rest
-	Noise   float64 // N, scatter of one reading
-	Step    float64 // N, division; 0: none
-	Spacing float64 // s, usual sample spacing
-	Reverse bool    // the pull makes the readings fall
+	Events   []Event
+	Chosen   int     // index in Events; -1: none
+	Rest     float64 // N, raw reading at rest
+	Noise    float64 // N, scatter of one reading
+	Step     float64 // N, division; 0: none
+	Spacing  float64 // s, usual sample spacing
+	Reverse  bool    // the pull makes the readings fall
+	Approach approach
 }
 
 // arrest is how long a fall must pause to count as ended.

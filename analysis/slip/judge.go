@@ -50,7 +50,7 @@ func (s *signal) decide(r *Result) (tie bool) {
 		}
 	}
 	rip := b.ripple(b.firstTop(peak))
-	h := max(3.5*b.noise, 2.2*rip, 1.1*s.step, 0.004*b.y[peak])
+	h := max(3.5*b.noise, 2.4*rip, 1.1*s.step, 0.004*b.y[peak])
 	ev := b.drops(h)
 	chosen := -1
 	b.look()
@@ -120,7 +120,7 @@ func (s *signal) decide(r *Result) (tie bool) {
 		return true
 	}
 	r.Outcome, r.Kind = trial.Slipped, s.kind(&b, ev[chosen:])
-	s.interval(r, &b, ev[chosen])
+	s.setForce(r, &b, ev[chosen])
 	return ev[chosen].gone
 }
 
@@ -153,11 +153,11 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansHand
 	case quick && b.climbs(e):
 		e.Meaning = MeansSeat
-	case quick && b.comesBack(e):
+	case quick && b.comesBack(e), e.Drop < 3*e.Ripple && !(rising && s.timed(e) && e.Fall <= s.noHand(b, e) && rate > e.Before):
 		e.Meaning = MeansFaint
 	case quick && b.goesOn(e) < 0.35*rate && (rising || b.steps(e)):
 		e.Meaning = MeansSlip
-	case b.settles(e):
+	case b.settles(e, s.step):
 		e.Meaning = MeansSlip
 	default:
 		e.Meaning = MeansHand
@@ -294,28 +294,15 @@ func (b *bins) rising(e *Event) bool {
 
 // settles tells whether a slower drop comes out of a rise and ends on a level
 // that stays and is not passed again: the part slides on.
-func (b *bins) settles(e *Event) bool {
+func (b *bins) settles(e *Event, step float64) bool {
 	if e.Fall > 0.3+1.5*b.dt || e.Drop > 0.12*e.Force || b.ahead[e.bottom] > e.Force+0.3*e.Drop || b.comesBack(e) {
 		return false
 	}
 	if !b.rising(e) {
 		return false
 	}
-	// flat afterwards
-	low := b.y[e.bottom]
-	to := e.bottom
-	for to < len(b.y)-1 && b.t[to]-b.t[e.bottom] < max(0.3, 3*b.dt) {
-		to++
-	}
-	if b.t[to]-b.t[e.bottom] < 0.15 {
-		return false
-	}
-	for i := e.bottom; i <= to; i++ {
-		if b.y[i] > low+0.75*e.Drop+2*e.Ripple || b.y[i] < low-0.5*e.Drop {
-			return false
-		}
-	}
-	return true
+	after := *e
+	return b.level(&after, max(1.3*e.Fall, 0.2, 3*b.dt), max(1.3*e.Fall+0.35, 0.6, 7*b.dt), step) > 1.3
 }
 
 // flatTop looks for a faint drop at the peak that a flat level follows: what
@@ -401,27 +388,15 @@ func (s *signal) kind(b *bins, ev []Event) Kind {
 	return Sharp
 }
 
-// interval puts bounds on a sharp slip.
-func (s *signal) interval(r *Result, b *bins, e Event) {
-	top := int(b.first[e.top])
-	for i := int(b.first[max(0, e.top-1)]); i < int(b.first[min(e.top+2, len(b.y))]); i++ {
-		if s.y[i] > s.y[top] {
-			top = i
-		}
-	}
-	se := math.Hypot(s.sigma, s.restErr)
-	lag := e.Before * s.dt
-	r.SlipForce, r.SlipTime = s.y[top]+0.5*lag, s.t[top]
-	r.Low = s.y[top] - 2*se - s.step/2
-	r.High = s.y[top] + 2*se + s.step/2 + 1.5*lag
-}
-
 func (s *signal) setCreep(r *Result, b *bins, k knee) {
 	e := Event{Time: b.t[k.bin], Force: b.y[k.bin], Before: k.before, After: k.after, Meaning: MeansCreep, top: k.bin}
 	r.Evidence.Chosen = len(r.Evidence.Events)
 	r.Evidence.Events = append(r.Evidence.Events, e)
 	r.Outcome, r.Kind = trial.Slipped, Creep
 	r.SlipForce, r.SlipTime = e.Force, e.Time
-	half := k.before*0.1 + 2*b.noise
-	r.Low, r.High = e.Force-half, e.Force+half
+	// where a bend lies is less sure than where a peak does: 95 % bounds from
+	// simulated pulls, in time and in share
+	noise := 2 * math.Hypot(b.noise, s.restErr)
+	r.Low = e.Force - 0.025*k.before - 0.01*e.Force - noise - s.step/2
+	r.High = e.Force + 0.06*k.before + 0.015*e.Force + noise + s.step/2
 }

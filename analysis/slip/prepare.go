@@ -9,21 +9,24 @@ import (
 // signal is a record made ready to judge: upright, above rest, without spikes.
 type signal struct {
 	t, y    []float64
-	sigma   float64 // N, scatter of one reading
+	white   float64 // N, scatter of one reading from its neighbours
+	sigma   float64 // N, scatter of one reading, hum and rest included
 	step    float64 // N, division; 0: none seen
 	dt      float64 // s, usual sample spacing
 	rest    float64 // N, raw reading at rest
 	restErr float64 // N, standard error of the rest at the slip
-	sign    float64
-	onset   int // last sample before the load
-	peak    int // greatest sample
-	spikes  int
-	gaps    int
-	satAt   int // first sample at the scale's end; len(y): none
-	drifted bool
-	noRest  bool
-	batched bool
-	short   bool
+
+	restAgain bool // the record ends at rest
+	sign      float64
+	onset     int // last sample before the load
+	peak      int // greatest sample
+	spikes    int
+	gaps      int
+	satAt     int // first sample at the scale's end; len(y): none
+	drifted   bool
+	noRest    bool
+	batched   bool
+	short     bool
 }
 
 const (
@@ -47,7 +50,8 @@ func prepare(tr trial.Trace, o Options) *signal {
 	if o.Division > 0 {
 		s.step = o.Division
 	}
-	s.sigma = scatter(s.y)
+	s.white = scatter(s.y)
+	s.sigma = s.white
 	s.despike()
 	s.setRest(o)
 	return s

@@ -57,6 +57,7 @@ func (s *signal) setRest(o Options) {
 	s.findEnd(b, o)
 	slope, mid := 0.0, 0.0
 	if tail := s.tail(b, thr); !s.noRest && tail >= 5 {
+		s.restAgain = true
 		slope, mid = s.driftTo(b, foot, tail)
 	}
 	for i := range y {
@@ -129,7 +130,9 @@ func (s *signal) findEnd(b float64, o Options) {
 		need = 4 + 7*s.longestRun(at, b)/2
 		count = longest
 	}
-	if count >= need {
+	// in a fine and noisy record already two in a row tell, if the load was rising
+	pair := s.step == 0 && longest >= 2 && at > 0 && y[at]-y[at-1] > 8*s.white && s.white > 1e-6*top
+	if count >= need || pair {
 		s.satAt = at
 	}
 }
