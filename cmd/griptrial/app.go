@@ -112,6 +112,8 @@ var commands = []func(*app) *cobra.Command{
 	calibrateCommand,
 	benchCommand,
 	demoCommand,
+	contactCommand,
+	clampCommand,
 	// each command stands in a file of its own name
 }
 

@@ -1,0 +1,73 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"griptrial/analysis/clamp"
+	"griptrial/analysis/unit"
+)
+
+// quantityOf reads the text of a flag that is a quantity; the flag's name goes
+// into the error.
+func quantityOf(flag string, k unit.Kind, text string) (float64, error) {
+	v, _, err := unit.Parse(k, text)
+	if err != nil {
+		return 0, usageError{fmt.Errorf("--%s: %w", flag, err)}
+	}
+	return v, nil
+}
+
+// bandOf reads a flag that is a quantity or a range such as "4.9..5.1 kg"; the
+// low end may carry its own unit. Empty text is zero.
+func bandOf(flag string, k unit.Kind, text string) (clamp.Band, error) {
+	if text == "" {
+		return clamp.Band{}, nil
+	}
+	low, high, ranged := strings.Cut(text, "..")
+	if !ranged {
+		v, err := quantityOf(flag, k, text)
+		return clamp.Exactly(v), err
+	}
+	b := clamp.Band{}
+	hi, u, err := unit.Parse(k, high)
+	if err != nil {
+		return b, usageError{fmt.Errorf("--%s: upper end: %w", flag, err)}
+	}
+	b.High = hi
+	if v, err := strconv.ParseFloat(strings.TrimSpace(low), 64); err == nil {
+		low = strconv.FormatFloat(v, 'g', -1, 64) + u.Name
+	}
+	if b.Low, _, err = unit.Parse(k, low); err != nil {
+		return b, usageError{fmt.Errorf("--%s: lower end: %w", flag, err)}
+	}
+	return b, risen(flag, b)
+}
+
+// numberBandOf reads a flag that is a plain number or a range "0.10..0.20".
+func numberBandOf(flag, text string) (clamp.Band, error) {
+	low, high, ranged := strings.Cut(text, "..")
+	if !ranged {
+		high = low
+	}
+	var b clamp.Band
+	for _, end := range []struct {
+		text string
+		to   *float64
+	}{{low, &b.Low}, {high, &b.High}} {
+		v, err := strconv.ParseFloat(strings.TrimSpace(end.text), 64)
+		if err != nil {
+			return b, usageError{fmt.Errorf("--%s %q: write a number such as 0.15 or a range such as 0.10..0.20", flag, text)}
+		}
+		*end.to = v
+	}
+	return b, risen(flag, b)
+}
+
+func risen(flag string, b clamp.Band) error {
+	if b.High < b.Low {
+		return usageError{fmt.Errorf("--%s: write the lower end of the range first", flag)}
+	}
+	return nil
+}
