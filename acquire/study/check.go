@@ -24,6 +24,7 @@ func (f *Folder) Check() []Problem {
 	}
 	c.rows()
 	c.traces()
+	c.leftovers()
 	c.plan()
 	if p := f.CalibrationPath(); p != "" {
 		if _, err := f.disk.Stat(p); err != nil {
@@ -56,6 +57,7 @@ func (c *check) rows() {
 	l := c.f.ledger
 	seen := map[int]Row{}
 	superseded := map[int]int{}
+	firstOf := map[int]int{} // the first row of each pull
 	for i, r := range l.rows {
 		bad := func(column, format string, args ...any) { c.add(l.name, r.Line, column, false, format, args...) }
 		if i > 0 && r.Row != l.rows[i-1].Row+1 {
@@ -78,12 +80,10 @@ func (c *check) rows() {
 			}
 			superseded[r.Supersedes] = r.Row
 		} else {
-			for _, old := range seen {
-				if old.Pull == r.Pull {
-					bad("pull", "pull %d stands in row %d already, and this row does not supersede it", r.Pull, old.Row)
-					break
-				}
+			if first := firstOf[r.Pull]; first != 0 {
+				bad("pull", "pull %d stands in row %d already, and this row does not supersede it", r.Pull, first)
 			}
+			firstOf[r.Pull] = r.Row
 		}
 		seen[r.Row] = r
 		if what, column := c.f.unknown(r.Facing, r.Sample, r.Level); what != "" {
@@ -157,6 +157,22 @@ func (c *check) traces() {
 			c.add(path, 0, "", true, "a recording that was cut off before its pull was judged; kept aside")
 		default:
 			c.add(path, 0, "", true, "a trace without a row in the ledger: its pull was not saved")
+		}
+	}
+}
+
+// leftovers tells of what an earlier fault left in the folder.
+func (c *check) leftovers() {
+	names, err := c.f.disk.ReadDir(c.f.dir)
+	if err != nil {
+		c.add(c.f.dir, 0, "", false, "%v", err)
+	}
+	for _, n := range names {
+		switch {
+		case strings.HasPrefix(n.Name(), "pulls.torn-"):
+			c.add(c.f.path(n.Name()), 0, "", true, "a ledger row that was cut off while it was written; it was never a saved pull, and is kept aside")
+		case strings.HasSuffix(n.Name(), ".tmp"):
+			c.add(c.f.path(n.Name()), 0, "", true, "a file that was never finished; it can be deleted")
 		}
 	}
 }

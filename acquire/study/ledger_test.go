@@ -80,6 +80,16 @@ func TestCheckFindsWhatWasDone(t *testing.T) {
 		"a stray trace": {func(t *testing.T, dir string) {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "traces", "0009.csv"), nil, 0o666))
 		}, "0009.csv: a trace without a row", true},
+		"a torn row kept": {func(t *testing.T, dir string) {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "pulls.torn-1.txt"), nil, 0o666))
+		}, "pulls.torn-1.txt: a ledger row that was cut off", true},
+		"a write interrupted": {func(t *testing.T, dir string) {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "plan.csv.tmp"), nil, 0o666))
+		}, "plan.csv.tmp: a file that was never finished", true},
+		"a pull twice": {in(LedgerFile, func(s string) string {
+			row := "4,3,1,3,ground steel,1,5 kg,0,9,slipped,,,,,5,,,person,,,,,,"
+			return s + row + seal([]byte(row)) + "\n"
+		}), "pulls.csv:6: pull: pull 3 stands in row 3 already", false},
 		"a facing renamed":  {in(SetupFile, swap(`name = "bonded P240 cloth"`, `name = "cork"`)), "is not a facing of study.toml", false},
 		"levels added":      {in(SetupFile, swap("[plan]", "[[level]]\nweight = \"8 kg\"\n[plan]")), "plan.csv: the seed and study.toml no longer give this order", true},
 		"calibration named": {in(SetupFile, swap("[scale]", "[scale]\ncalibration = \"cell.csv\"")), "cell.csv: the calibration that study.toml names is not there", false},

@@ -100,12 +100,10 @@ func TestForRatioRefuses(t *testing.T) {
 // them: 4000 draws, so the standard error is at most 0.008; four of them.
 func TestPowerAgainstSimulation(t *testing.T) {
 	const draws = 4000
-	s, c := claimed()
 	for _, step := range []Step{{0, 6, 12, 0}, {4, 1, 8, 0}, {4, 3, 24, 0}, {7, 2, 28, 0}} {
+		s, c := claimed()
 		if step.Samples == 0 {
 			s, c = unsampled()
-		} else {
-			s, c = claimed()
 		}
 		d, err := ForRatio(s, c, Pilot{})
 		require.NoError(t, err)

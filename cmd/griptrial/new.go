@@ -27,7 +27,6 @@ type newAnswers struct {
 	scale              string
 	samples            int
 	blocks, repeats    int
-	flags              []string // names of the flags that were given
 }
 
 func newCommand(a *app) *cobra.Command {
