@@ -48,7 +48,7 @@ func (f ReadingsFile) Text(i int, column string) string {
 func ReadReadings(name string, r io.Reader) (ReadingsFile, error) {
 	s := newSource(name, r)
 	defer s.release()
-	p := readingsParser{s: s, texts: map[string]string{}}
+	p := readingsParser{s: s}
 	err := p.read()
 	var end fatal
 	if errors.As(err, &end) {
@@ -62,11 +62,10 @@ func ReadReadings(name string, r io.Reader) (ReadingsFile, error) {
 }
 
 type readingsParser struct {
-	s     *source
-	f     ReadingsFile
-	ps    Problems
-	h     head
-	texts map[string]string // one copy of each name that comes again and again
+	s  *source
+	f  ReadingsFile
+	ps Problems
+	h  head
 
 	facing, outcome, block, sample, level, study, note int
 	pull, order, clampings                             int
@@ -74,6 +73,8 @@ type readingsParser struct {
 	forceQ, clampQ, divisionQ, weightQ, lowQ, highQ    quantity
 	fields                                             [][]byte
 	bad                                                bool // the row has a problem
+	joined                                             []byte
+	room                                               []string // for the fields of rows to come
 }
 
 func (p *readingsParser) read() error {
@@ -85,6 +86,8 @@ func (p *readingsParser) read() error {
 	if !p.makePlan() {
 		return nil
 	}
+	n := min(p.s.rows(), 1<<18) // a guess, to spare growing
+	p.f.Readings, p.f.Line, p.f.Fields = make([]trial.Reading, 0, n), make([]int, 0, n), make([][]string, 0, n)
 	for {
 		if region, err := p.s.whole(); err != nil {
 			return err
@@ -142,9 +145,10 @@ func (p *readingsParser) ours(name string, k unit.Kind) (place int, q quantity) 
 // row turns the fields into a reading, or reports all that is wrong with them.
 func (p *readingsParser) row() {
 	p.bad = false
+	kept := p.keep()
 	r := trial.Reading{
-		Facing: p.text(p.facing), Block: p.text(p.block), Sample: p.text(p.sample),
-		Level: p.text(p.level), Study: p.text(p.study), Note: p.text(p.note),
+		Facing: text(kept, p.facing), Block: text(kept, p.block), Sample: text(kept, p.sample),
+		Level: text(kept, p.level), Study: text(kept, p.study), Note: text(kept, p.note),
 		Outcome:  p.readOutcome(),
 		Division: p.value(p.division, p.divisionQ),
 		Clamp:    p.value(p.clamp, p.clampQ),
@@ -153,8 +157,10 @@ func (p *readingsParser) row() {
 		High:     p.value(p.high, p.highQ),
 		Order:    p.count(p.order), Clampings: p.count(p.clampings),
 	}
-	if n, err := wholeNumber(p.field(p.pull), p.h.comma); err == nil && n > 0 {
-		r.Pull = n
+	if text := p.field(p.pull); len(text) > 0 {
+		if n, err := wholeNumber(text, p.h.comma); err == nil && n > 0 {
+			r.Pull = n
+		}
 	}
 	if r.Facing == "" {
 		p.report(p.facing, "empty; every pull names what faced the jaws")
@@ -186,19 +192,32 @@ func (p *readingsParser) row() {
 	if !p.bad {
 		p.f.Readings = append(p.f.Readings, r)
 		p.f.Line = append(p.f.Line, p.s.line)
-		p.f.Fields = append(p.f.Fields, p.keep())
+		p.f.Fields = append(p.f.Fields, kept)
 	}
 }
 
-// keep copies the fields of the row: names by their one copy, so that a row
-// costs little more than its numbers.
+// keep copies the fields of the row: their bytes into one string, and that
+// taken apart again into room for many rows, so that a row costs one allocation.
 func (p *readingsParser) keep() []string {
-	kept := make([]string, len(p.fields))
-	for i := range p.fields {
-		kept[i] = p.text(i)
+	p.joined = p.joined[:0]
+	for _, f := range p.fields {
+		p.joined = append(p.joined, f...)
+	}
+	rest := string(p.joined)
+	n := len(p.fields)
+	if len(p.room) < n {
+		p.room = make([]string, n*roomFor)
+	}
+	kept := p.room[:n:n]
+	p.room = p.room[n:]
+	for i, f := range p.fields {
+		kept[i], rest = rest[:len(f)], rest[len(f):]
 	}
 	return kept
 }
+
+// roomFor is how many rows the fields are made room for at once.
+const roomFor = 64
 
 // field is the text of the row in a column; nil where there is no such column.
 func (p *readingsParser) field(place int) []byte {
@@ -208,21 +227,12 @@ func (p *readingsParser) field(place int) []byte {
 	return p.fields[place]
 }
 
-// text copies a field; a text seen before is shared.
-func (p *readingsParser) text(place int) string {
-	b := p.field(place)
-	if len(b) == 0 {
+// text is a kept field; "" where there is no such column.
+func text(kept []string, place int) string {
+	if place < 0 {
 		return ""
 	}
-	if s, ok := p.texts[string(b)]; ok {
-		return s
-	}
-	s := string(b)
-	const most = 4096 // texts to remember
-	if len(p.texts) < most {
-		p.texts[s] = s
-	}
-	return s
+	return kept[place]
 }
 
 func (p *readingsParser) readOutcome() trial.Outcome {
@@ -230,6 +240,11 @@ func (p *readingsParser) readOutcome() trial.Outcome {
 		return trial.Slipped
 	}
 	text := p.field(p.outcome)
+	for _, o := range []trial.Outcome{trial.Slipped, trial.Held, trial.Void} {
+		if string(text) == o.String() { // as nearly always
+			return o
+		}
+	}
 	o, ok := trial.ParseOutcome(strings.ToLower(string(text)))
 	switch {
 	case len(text) == 0:
