@@ -181,7 +181,9 @@ func (b *bins) resumes(e *Event) bool {
 	}
 	i := e.bottom
 	for b.y[i] < e.Force {
-		i++
+		if i++; i-e.bottom > 5*reach {
+			return false
+		}
 	}
 	w := max(2, int(0.1/b.dt))
 	from, to := max(e.bottom, i-w), min(len(b.y)-1, i+w)

@@ -86,7 +86,7 @@ func (b *bins) steepest(from, end int, ripple float64) float64 {
 func (b *bins) slack(end int, m float64) float64 {
 	w := max(2, int(0.1/b.dt))
 	start, longest := -1, 0.0
-	for i := 0; i+w <= end; i++ {
+	for i := max(0, end-5*reach); i+w <= end; i++ {
 		if b.y[i] < 0.125*b.y[end] || (b.y[i+w]-b.y[i])/(b.t[i+w]-b.t[i]) >= m {
 			start = -1
 			continue

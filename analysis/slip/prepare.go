@@ -9,6 +9,7 @@ import (
 // signal is a record made ready to judge: upright, above rest, without spikes.
 type signal struct {
 	t, y    []float64
+	lo, hi  float64 // N, least and greatest reading
 	white   float64 // N, scatter of one reading from its neighbours
 	sigma   float64 // N, scatter of one reading, hum and rest included
 	step    float64 // N, division; 0: none seen
@@ -31,8 +32,9 @@ type signal struct {
 
 const (
 	minSamples = 8
-	sampled    = 4096 // a median over more values than this is taken over a regular part of them
-	gapFactor  = 3.5  // times the usual spacing: a gap
+	tooGreat   = 1e150 // N: no reading, and its square would overflow
+	sampled    = 1024  // a median over more values than this is taken over a regular part of them
+	gapFactor  = 3.5   // times the usual spacing: a gap
 )
 
 // prepare copies the forces; times are copied only where they change.
@@ -46,13 +48,16 @@ func prepare(tr trial.Trace, o Options) *signal {
 	}
 	s.spacing()
 	s.gaps += o.Breaks
-	s.step = division(s.y)
+	s.step = s.division()
 	if o.Division > 0 {
 		s.step = o.Division
 	}
 	s.white = scatter(s.y)
 	s.sigma = s.white
 	s.despike()
+	if s.spikes > 0 {
+		s.measure()
+	}
 	s.setRest(o)
 	return s
 }
@@ -61,20 +66,35 @@ func prepare(tr trial.Trace, o Options) *signal {
 func (s *signal) load(tr trial.Trace) {
 	s.t = tr.T
 	s.y = make([]float64, len(tr.Force))
-	for i, f := range tr.Force {
-		if f-f != 0 { // NaN or infinite
-			s.loadFinite(tr)
-			return
-		}
-		s.y[i] = f
+	copy(s.y, tr.Force)
+	if s.measure(); s.hi <= tooGreat && s.lo >= -tooGreat {
+		return
 	}
+	s.loadFinite(tr)
+	s.measure()
+}
+
+// measure finds the least and the greatest reading. One that is not finite
+// makes both NaN.
+func (s *signal) measure() {
+	lo, hi, bad := math.Inf(1), math.Inf(-1), 0.0
+	for _, v := range s.y {
+		if v < lo {
+			lo = v
+		}
+		if v > hi {
+			hi = v
+		}
+		bad += v - v
+	}
+	s.lo, s.hi = lo+bad, hi+bad
 }
 
 func (s *signal) loadFinite(tr trial.Trace) {
 	s.t = make([]float64, 0, len(tr.T))
 	s.y = s.y[:0]
 	for i, f := range tr.Force {
-		if f-f != 0 {
+		if math.Abs(f) > tooGreat || f != f {
 			s.gaps++
 			continue
 		}
@@ -135,18 +155,30 @@ func (s *signal) spread(mean float64) bool {
 }
 
 // division finds the reading step: the least difference between neighbours
-// when nearly all differences are whole multiples of it.
-func division(y []float64) float64 {
-	least, lo, hi := math.Inf(1), y[0], y[0]
-	last := y[0]
+// when nearly all differences are whole multiples of it, and it is not as fine
+// as to be of no matter (a ten-thousandth of the range).
+func (s *signal) division() float64 {
+	y := s.y
+	fine := 1e-4 * (s.hi - s.lo)
+	if n := len(y) - 1; n > 2*sampled { // most records are fine, as a few neighbours show
+		for k := range sampled {
+			i := k * (n / sampled)
+			if d := math.Abs(y[i+1] - y[i]); d > 0 && d < fine {
+				return 0
+			}
+		}
+	}
+	least, last := math.Inf(1), y[0]
 	for _, v := range y {
 		if d := math.Abs(v - last); d > 0 && d < least {
+			if d < fine {
+				return 0
+			}
 			least = d
 		}
-		lo, hi = min(lo, v), max(hi, v)
 		last = v
 	}
-	if math.IsInf(least, 1) || least < 1e-4*(hi-lo) {
+	if math.IsInf(least, 1) {
 		return 0
 	}
 	fit, all := 0, 0
@@ -177,13 +209,9 @@ func scatter(y []float64) float64 {
 // despike replaces lone readings, or two together, that come back at once by
 // the line between their neighbours.
 func (s *signal) despike() {
-	y := s.y
-	lo, hi := y[0], y[0]
-	for _, v := range y {
-		lo, hi = min(lo, v), max(hi, v)
-	}
-	least := max(8*s.sigma, 3*s.step, 0.008*(hi-lo))
-	s.despikeEnds(max(least, 0.05*(hi-lo)))
+	y, span := s.y, s.hi-s.lo
+	least := max(8*s.sigma, 3*s.step, 0.008*span)
+	s.despikeEnds(max(least, 0.05*span))
 	for i := 1; i+1 < len(y); i++ {
 		d := y[i] - y[i-1]
 		if d < least && d > -least {

@@ -10,10 +10,7 @@ func (s *signal) setRest(o Options) {
 	y, n := s.y, len(s.y)
 	head := min(n, max(5, n/50))
 	b := sampledMedian(head, func(i int) float64 { return y[i] })
-	lo, hi := y[0], y[0]
-	for _, v := range y {
-		lo, hi = min(lo, v), max(hi, v)
-	}
+	lo, hi := s.lo, s.hi
 	if b-lo > hi-b {
 		s.sign = -1
 		for i := range y {
@@ -54,16 +51,21 @@ func (s *signal) setRest(o Options) {
 	}
 	s.sigma = max(s.sigma, quiet, s.step/math.Sqrt(12))
 	s.restErr = s.sigma / math.Sqrt(float64(foot))
-	s.findEnd(b, o)
+	s.findEnd(b, hi, o)
 	slope, mid := 0.0, 0.0
 	if tail := s.tail(b, thr); !s.noRest && tail >= 5 {
 		s.restAgain = true
 		slope, mid = s.driftTo(b, foot, tail)
 	}
-	for i := range y {
-		y[i] -= b + slope*(s.t[i]-mid)
-		if y[i] > y[s.peak] {
-			s.peak = i
+	greatest := math.Inf(-1)
+	for i, v := range y {
+		v -= b
+		if slope != 0 {
+			v -= slope * (s.t[i] - mid)
+		}
+		y[i] = v
+		if v > greatest {
+			greatest, s.peak = v, i
 		}
 	}
 	if y[s.peak] < max(8*s.sigma, 3*s.step) || n-on < 5 {
@@ -98,18 +100,14 @@ func (s *signal) driftTo(b float64, foot, tail int) (slope, mid float64) {
 }
 
 // findEnd looks for readings that stand at the scale's end: a flat top of
-// equal readings that the load ran into. y is upright and still has its rest b.
-func (s *signal) findEnd(b float64, o Options) {
+// equal readings that the load ran into. y is upright, from rest b to top.
+func (s *signal) findEnd(b, top float64, o Options) {
 	y := s.y
 	if o.Capacity > 0 {
 		end := o.Capacity - max(s.step/2, 1e-6*o.Capacity)
 		for s.satAt = 0; s.satAt < len(y) && y[s.satAt] < end; s.satAt++ {
 		}
 		return
-	}
-	top := y[0]
-	for _, v := range y {
-		top = max(top, v)
 	}
 	at, count, run, longest := len(y), 0, 0, 0
 	tol := 1e-9 * (math.Abs(top) + math.Abs(b))

@@ -89,10 +89,12 @@ func Detect(tr trial.Trace, o Options) (Result, error) {
 	if len(tr.T) != len(tr.Force) {
 		return Result{}, ErrLengths
 	}
+	last := math.Inf(-1)
 	for i, t := range tr.T {
-		if math.IsNaN(t) || math.IsInf(t, 0) || (i > 0 && t <= tr.T[i-1]) {
+		if !(t > last && t <= math.MaxFloat64) { // NaN fails too
 			return Result{}, &TimeError{i}
 		}
+		last = t
 	}
 	s := prepare(tr, o)
 	return s.judge(), nil
