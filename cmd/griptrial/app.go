@@ -34,8 +34,8 @@ type usageError struct{ error }
 // cannotError says that the data cannot answer what was asked.
 type cannotError struct{ error }
 
-// reported is an error that was already shown; only the status remains.
-var reported = errors.New("")
+// errReported is an error that was already shown; only the status remains.
+var errReported = errors.New("")
 
 // run executes one command line and returns the exit status.
 func run(ctx context.Context, args []string, a *app) int {
@@ -47,7 +47,7 @@ func run(ctx context.Context, args []string, a *app) int {
 	switch {
 	case err == nil:
 		return exitOK
-	case errors.Is(err, reported):
+	case errors.Is(err, errReported):
 		return exitFailed
 	case errors.As(err, &usage):
 		fmt.Fprintf(a.stderr, "griptrial: %v\n", err)

@@ -87,7 +87,7 @@ func runCheck(a *app, dir string, asJSON bool) error {
 		printCheck(a, r)
 	}
 	if !r.Whole {
-		return reported
+		return errReported
 	}
 	return nil
 }

@@ -37,7 +37,7 @@ func demoCommand(a *app) *cobra.Command {
 		Short: "Make a complete trial with a simulated vise, and report it",
 		Long: `demo makes a whole trial without hardware or questions: a study in a new folder,
 pulled by a simulated vise and load cell through the same code as a real
-session, analysed and reported. It prints the verdict and where the report is.
+session, analysed and errReported. It prints the verdict and where the report is.
 The facings' grips are invented; nothing about real facings can be learnt.
 
 With --live it makes the study, draws its run order, and serves the simulated

@@ -63,7 +63,7 @@ func TestFirmware(t *testing.T) {
 	require.NoError(t, err)
 	said, err := chip.StdoutPipe()
 	require.NoError(t, err)
-	var complaints transcript
+	var complaints output
 	chip.Stderr = &complaints
 	require.NoError(t, chip.Start())
 	lines := bufio.NewScanner(said)

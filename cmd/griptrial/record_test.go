@@ -66,19 +66,19 @@ func (c *fakeCell) drained(stderrOrFile func() bool) {
 	require.Eventually(c.t, stderrOrFile, 10*time.Second, 5*time.Millisecond)
 }
 
-// transcript collects what a command writes while it runs.
-type transcript struct {
+// output collects what a command writes while it runs.
+type output struct {
 	mu sync.Mutex
 	b  bytes.Buffer
 }
 
-func (w *transcript) Write(p []byte) (int, error) {
+func (w *output) Write(p []byte) (int, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.b.Write(p)
 }
 
-func (w *transcript) String() string {
+func (w *output) String() string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.b.String()
@@ -86,7 +86,7 @@ func (w *transcript) String() string {
 
 // running is a command under way.
 type running struct {
-	stdout, stderr transcript
+	stdout, stderr output
 	code           chan int
 	interrupt      context.CancelFunc
 }

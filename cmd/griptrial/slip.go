@@ -44,7 +44,7 @@ sign and the rest offset of the force may be anything. A file may state the
 scale's reading step and end in comment lines, "# division: 0.5 N" and
 "# capacity: 500 N"; the flags stand above them.
 
-Results come in the order of the files. A file that cannot be read is reported
+Results come in the order of the files. A file that cannot be read is errReported
 and the others go on; the exit status is then 1.`,
 		Example: `  griptrial slip traces/0007.csv
   griptrial slip --why p240-usual-weight.csv
@@ -126,7 +126,7 @@ func runSlip(a *app, f slipFlags, files []string) error {
 	case writeErr != nil:
 		return fmt.Errorf("writing the results: %w", writeErr)
 	case failed:
-		return reported
+		return errReported
 	}
 	return nil
 }
