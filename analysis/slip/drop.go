@@ -1,30 +1,38 @@
 package slip
 
-// drop is a fall of the force from a top, as both the stream and the final
-// judgement see it.
-type drop struct {
-	size    float64 // N
-	from    float64 // N above rest, the top
-	fall    float64 // s that it took
-	before  float64 // N/s, loading slope up to the top
-	noise   float64 // N, scatter of one reading
-	step    float64 // N, division
-	spacing float64 // s between samples
+// The evidence that a drop gives by itself, as the stream and the judgement of
+// the whole record both see it.
+
+// standsOut is the least drop in N that counts: out of the noise and of the
+// ripple that the load has as it rises, more than a division, and a 250th of
+// the force.
+func standsOut(noise, ripple, step, force float64) float64 {
+	return max(3.5*noise, 2.4*ripple, 1.1*step, 0.004*force)
 }
 
-// floor is the least drop that stands out of noise and division.
-func (d drop) floor() float64 {
-	return max(5*d.noise, 1.2*d.step, 0.004*d.from)
-}
+// pace is how quick a drop is beside a hand that eases its pull.
+type pace uint8
 
-// sudden tells whether the drop stands out and is too quick for a hand that
-// eases the pull: faster than the load rose, within a few samples or a tenth of
-// a second.
-func (d drop) sudden() bool {
-	if d.size <= d.floor() {
-		return false
+const (
+	slow      pace = iota // a hand does it
+	tooSudden             // a hand hardly does it, unless it goes back to pulling
+	tooQuick              // no hand does it
+)
+
+const (
+	handTime = 0.05 // s: a hand needs more to ease and stop
+	easeTime = 0.1  // s: and more than this to ease by much
+)
+
+// paceOf compares a drop with a hand: how long it took in s, its rate and the
+// loading slope before it in N/s, and the time in s between readings, which
+// blurs it.
+func paceOf(fall, rate, before, spacing float64) pace {
+	switch {
+	case fall <= handTime+2*spacing:
+		return tooQuick
+	case fall <= easeTime+2.5*max(spacing, binWidth) && rate > 2*before:
+		return tooSudden
 	}
-	rate := d.size / max(d.fall, d.spacing)
-	quick := d.fall <= max(4.2*d.spacing, 0.12)
-	return quick && rate > 1.5*d.before || rate > 6*d.before && d.size > 0.05*d.from
+	return slow
 }

@@ -1,5 +1,11 @@
 package slip
 
+import (
+	"math"
+
+	"griptrial/analysis/trial"
+)
+
 // knee is a lasting fall of the slope.
 type knee struct {
 	bin           int
@@ -126,4 +132,18 @@ func (s sums) residual() float64 {
 		return yy
 	}
 	return max(0, yy-ty*ty/tt)
+}
+
+// setCreep puts the slip at a knee.
+func (s *signal) setCreep(r *Result, b *bins, k knee) {
+	e := Event{Time: b.t[k.bin], Force: b.y[k.bin], Before: k.before, After: k.after, Meaning: MeansCreep, top: k.bin}
+	r.Evidence.Chosen = len(r.Evidence.Events)
+	r.Evidence.Events = append(r.Evidence.Events, e)
+	r.Outcome, r.Kind = trial.Slipped, Creep
+	r.SlipForce, r.SlipTime = e.Force, e.Time
+	// where a bend lies is less sure than where a peak does: 95 % bounds from
+	// simulated pulls, in time and in share
+	noise := 2 * math.Hypot(b.noise, s.restErr)
+	r.Low = e.Force - 0.025*k.before - 0.01*e.Force - noise - s.step/2
+	r.High = e.Force + 0.06*k.before + 0.015*e.Force + noise + s.step/2
 }

@@ -19,32 +19,33 @@ func (s State) String() string {
 	return [...]string{"idle", "loading", "slip likely", "ended"}[s]
 }
 
-// Stream follows a pull sample by sample in constant memory. It says within
-// 100 ms, or three samples where those take longer, that a slip has probably
-// happened; Detect judges the whole record afterwards by the same evidence (a
-// drop that is sudden and stands out of the noise).
+// Stream follows a pull sample by sample in constant memory. It says that a
+// slip has probably happened as soon as a drop stands out and is quicker than a
+// hand, and takes it back when the load passes the top of the drop again. That
+// is the evidence that Detect begins with; Detect then weighs, over the whole
+// record, what followed.
 type Stream struct {
 	o     Options
 	state State
-	n     int // samples seen
-	t0    float64
+	n     int        // samples seen
 	last  [3]float64 // raw readings, newest last
 	lastT [3]float64
 
-	rest, restVar float64 // running mean and variance at rest
-	restN         float64
-	step          float64 // least difference seen
+	rest, diffVar float64 // running mean at rest, and mean square of its differences
+	restN         float64 // readings at rest so far
+	step          float64 // least difference seen at rest
+	before        float64 // the reading before, at rest, without spikes
+	above         int     // samples in a row beyond the threshold
 
-	sign           float64
-	above          int     // samples in a row beyond the threshold
-	peak, peakT    float64 // greatest force above rest, despiked
-	rate           float64 // loading slope, N/s, smoothed
-	prev, prevT    float64
-	low            float64 // least since the peak
-	gone           float64 // when the load went, s; NaN: it stands
-	before         float64 // loading slope when the peak was reached
-	dt             float64 // usual spacing, smoothed
-	fallT, fallTop float64 // where the present fall started
+	sign        float64
+	peak        float64 // greatest force above rest, without spikes
+	rate        float64 // N/s, loading slope, smoothed
+	ripple      float64 // N, departure from that slope, smoothed
+	prev, prevT float64
+	top, topT   float64 // where the present fall started
+	low         float64 // least since then
+	gone        float64 // s, since when the load is gone; NaN: it stands
+	dt          float64 // s, usual spacing, smoothed
 }
 
 // NewStream starts before the first sample of a pull; the first samples are
@@ -67,9 +68,9 @@ func (s *Stream) Peak() float64 { return s.peak }
 func (s *Stream) Rest() float64 { return s.rest }
 
 const (
-	restMemory = 200 // samples over which the rest is averaged
-	restFirst  = 5   // samples before a load can be seen
-	endWait    = 0.4 // s that the load must stay gone
+	restTime  = 3.0 // s over which the rest is averaged
+	restFirst = 5   // samples before a load can be seen
+	endWait   = 0.4 // s that the load must stay gone
 )
 
 // Push takes the next sample: t in s, increasing, force in N as it comes. A
@@ -82,7 +83,7 @@ func (s *Stream) Push(t, force float64) State {
 	s.lastT[0], s.lastT[1], s.lastT[2] = s.lastT[1], s.lastT[2], t
 	s.n++
 	if s.n < 3 {
-		s.rest, s.restN = force, 0
+		s.rest, s.before, s.restN = force, force, 0
 		return s.state
 	}
 	// the median of three: a lone spike passes unseen, one sample late
@@ -103,34 +104,41 @@ func (s *Stream) Push(t, force float64) State {
 	return s.state
 }
 
-// noise is the scatter at rest, in N.
+// noise is the scatter of a reading at rest, in N.
 func (s *Stream) noise() float64 {
-	return math.Sqrt(s.restVar + s.step*s.step/12)
+	// the mean square difference of neighbouring medians of three is 0.40 of the
+	// variance of a reading (normal noise, by simulation)
+	return math.Sqrt(2.5*s.diffVar + s.step*s.step/12)
 }
 
+// idle follows the rest: its mean over the last seconds, its noise from the
+// differences between neighbours, which a slow rise leaves alone. A reading
+// well off the rest hardly moves it.
 func (s *Stream) idle(t, f float64) {
 	dev := f - s.rest
-	if s.restN >= restFirst && math.Abs(dev) > s.threshold() {
-		s.above++
-		if s.above >= 3 {
+	s.prev = math.Abs(dev)
+	if s.restN >= restFirst && s.prev > s.threshold() {
+		if s.above++; s.above >= 3 {
 			s.sign = math.Copysign(1, dev)
 			s.state = Loading
-			s.prev, s.prevT = math.Abs(dev), t
-			s.peak, s.peakT = s.prev, t
+			s.peak, s.prevT = s.prev, t
+			s.startAt(t, s.peak)
 		}
 		return
 	}
 	s.above = 0
-	if s.step == 0 || (dev != 0 && s.o.Division == 0) {
-		if d := math.Abs(s.last[2] - s.last[1]); d > 0 && (s.step == 0 || d < s.step) {
-			s.step = d
-		}
+	if a := math.Abs(s.last[2] - s.last[1]); a > 0 && s.o.Division == 0 && (s.step == 0 || a < s.step) {
+		s.step = a
 	}
-	s.restN = min(s.restN+1, restMemory)
-	w := 1 / s.restN
+	s.restN++
+	w := max(1/s.restN, min(1, s.dt/restTime))
+	d := f - s.before
+	s.before = f
+	s.diffVar += w * (d*d - s.diffVar)
+	if s.restN > restFirst && s.prev > 4*s.noise() {
+		w /= 10
+	}
 	s.rest += w * dev
-	s.restVar += w * (dev*(f-s.rest) - s.restVar)
-	s.prev = f - s.rest
 }
 
 // threshold is the force above rest that counts as a load: out of the noise
@@ -143,25 +151,42 @@ func (s *Stream) loaded(t, y float64) {
 	if t <= s.prevT {
 		return
 	}
-	slope := (y - s.prev) / (t - s.prevT)
-	if y > s.peak {
-		s.peak, s.peakT, s.low = y, t, y
-		w := min(1, (t-s.prevT)/0.1)
-		s.rate += w * (slope - s.rate)
-		s.fallTop, s.fallT = y, t
-		s.gone = math.NaN()
-		s.state = Loading
-	}
-	s.low = min(s.low, y)
+	d := t - s.prevT
+	slope := (y - s.prev) / d
 	s.prev, s.prevT = y, t
-	if y > s.low+5*s.noise() { // the fall is over; the next starts here
-		s.fallTop, s.fallT = y, t
+	switch {
+	case y > s.peak:
+		w := min(1, d/0.1)
+		s.ripple += w * (math.Abs(slope-s.rate)*d - s.ripple)
+		s.rate += w * (slope - s.rate)
+		s.peak = y
+		s.startAt(t, y)
+		s.state = Loading
+	case y > s.low+s.floor() && y > s.top-s.floor()/2:
+		s.startAt(t, y) // back at the top of a smaller fall
+	case y < s.low:
 		s.low = y
 	}
-	e := drop{size: s.fallTop - y, from: s.fallTop, fall: t - s.fallT, before: math.Max(s.rate, 0), noise: s.noise(), step: s.step, spacing: s.dt}
-	if e.sudden() {
-		s.state = SlipLikely
+	if size := s.top - y; size > s.floor() && s.state == Loading {
+		fall := max(t-s.topT, s.dt)
+		if paceOf(0.8*fall, size/fall, max(0, s.rate), s.dt) != slow {
+			s.state = SlipLikely
+		}
 	}
+	s.watchEnd(t, y)
+}
+
+// startAt takes a reading for the top from which the next fall starts.
+func (s *Stream) startAt(t, y float64) { s.top, s.topT, s.low = y, t, y }
+
+// floor is the least fall that counts. Readings are noisier than the bins that
+// Detect looks at, and an alarm is worth less than a second look.
+func (s *Stream) floor() float64 {
+	return max(standsOut(s.noise(), 2*s.ripple, s.step, s.peak), 5*s.noise(), 0.008*s.peak)
+}
+
+// watchEnd ends the pull when the load has been gone for a while.
+func (s *Stream) watchEnd(t, y float64) {
 	if y > max(0.06*s.peak, s.threshold()) {
 		s.gone = math.NaN()
 		return
