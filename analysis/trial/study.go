@@ -109,7 +109,12 @@ type Part struct {
 	Grip      float64 // m of height between the jaws
 	Floor     float64 // m: thinnest floor or wall between the jaws; 0: solid
 	FloorWide float64 // m: its extent along the jaws; 0: Length
-	Flex      float64 // m of bow allowed; 0: no limit
+	Flex      float64 // m of bow, or of squeeze of a ring, allowed; 0: no limit
+	Peak      float64 // greatest over mean pressure on the gripped face; 0: 1.7
+
+	// A ring is squeezed across a diameter; its width is Length.
+	RingRadius float64 // m, mean; 0: not a ring
+	RingWall   float64 // m
 }
 
 // Cut is the milling cut that the part must hold in one stage.
