@@ -19,10 +19,9 @@ import (
 
 // analyseFlags are the settings of `analyse`.
 type analyseFlags struct {
-	json       bool
-	usual      string
-	confidence string
-	options    analysis.Options
+	json    bool
+	usual   string
+	options analysis.Options
 }
 
 func analyseCommand(a *app) *cobra.Command {
@@ -159,6 +158,9 @@ func gather(a *app, names []string) (gathered, error) {
 
 // readTrial reads one file or study folder.
 func readTrial(a *app, name string) (g gathered, isStudy bool, err error) {
+	if dir, ok := ledgerOf(name); ok {
+		name = dir
+	}
 	if name != "-" {
 		info, err := os.Stat(name)
 		if err != nil {
@@ -182,7 +184,23 @@ func readTrial(a *app, name string) (g gathered, isStudy bool, err error) {
 	if err != nil {
 		return g, false, err
 	}
+	for i := range t.Readings {
+		if t.Text(i, "supersedes") != "" {
+			return g, false, fmt.Errorf("%s:%d: supersedes: this is a ledger with corrections, in which a row takes the place of an earlier one; analyse its study folder, or what `griptrial export` writes", name, t.Line[i])
+		}
+	}
 	return gathered{readings: t.Readings, force: t.Force}, false, nil
+}
+
+// ledgerOf gives the study folder when a file is the ledger of one: only the
+// folder knows which rows stand.
+func ledgerOf(name string) (dir string, ok bool) {
+	if filepath.Base(name) != study.LedgerFile {
+		return "", false
+	}
+	dir = filepath.Dir(name)
+	_, err := os.Stat(filepath.Join(dir, study.SetupFile))
+	return dir, err == nil
 }
 
 // readStudy reads a study folder.

@@ -75,9 +75,9 @@ var readmeFinds = map[int][]string{
 	12: {"stderr '3 pulls saved'"},
 	13: {"stdout '0003.csv +(slipped|held)'"},
 	15: {"exists cells/reports/validation.pdf cells/reports/post.md"},
-	16: {"stdout '0.15'"},
-	17: {"stdout 'N'"},
+	16: {"stdout 'grip factor +0.1496'"},
+	17: {"stdout 'clamp force +1262 N'"},
 }
 
-// quoteScript quotes a word for testscript, where '' inside quotes is one.
+// quoteScript quotes a word for testscript, where ” inside quotes is one.
 func quoteScript(s string) string { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
