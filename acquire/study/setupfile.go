@@ -99,6 +99,10 @@ type partFile struct {
 	Floor     quantity `toml:"floor"`
 	FloorWide quantity `toml:"floor_wide"`
 	Flex      quantity `toml:"flex"`
+	Peak      float64  `toml:"peak"`
+
+	RingRadius quantity `toml:"ring_radius"`
+	RingWall   quantity `toml:"ring_wall"`
 }
 
 type cutFile struct {

@@ -147,7 +147,14 @@ func (c *checker) parts(f *setupFile, s *trial.Study) {
 			Floor:     c.atLeastZero(key+"floor", unit.Length, x.Floor),
 			FloorWide: c.atLeastZero(key+"floor_wide", unit.Length, x.FloorWide),
 			Flex:      c.atLeastZero(key+"flex", unit.Length, x.Flex),
+			Peak:      c.within(key+"peak", x.Peak, 1, 100),
+
+			RingRadius: c.positive(key+"ring_radius", unit.Length, x.RingRadius),
+			RingWall:   c.positive(key+"ring_wall", unit.Length, x.RingWall),
 		})
+		if c.has(key+"ring_radius") != c.has(key+"ring_wall") {
+			c.fail(key+"ring_radius", "ring_radius and ring_wall belong together; give both or neither")
+		}
 	}
 }
 

@@ -264,9 +264,24 @@ func (w *templateWriter) rest(s trial.Study) {
 		for _, q := range []struct {
 			key string
 			si  float64
-		}{{"length", p.Length}, {"width", p.Width}, {"height", p.Height}, {"grip", p.Grip}, {"floor", p.Floor}, {"floor_wide", p.FloorWide}, {"flex", p.Flex}} {
+		}{{"length", p.Length}, {"width", p.Width}, {"height", p.Height}, {"grip", p.Grip}, {"floor", p.Floor}, {"floor_wide", p.FloorWide}, {"flex", p.Flex}, {"ring_radius", p.RingRadius}, {"ring_wall", p.RingWall}} {
 			w.quantity(q.key, q.si, unit.Length, "", lengths...)
 		}
+		w.number("peak", p.Peak)
+	}
+	if len(s.Cut) == 0 {
+		w.line("# [[cut]]")
+		w.line("# kc11 = \"150 MPa\"               # cutting force per chip area at 1 mm of chip")
+		w.line("# mc = 0.25")
+		w.line("# diameter = \"6 mm\"")
+		w.line("# teeth = 2")
+		w.line("# feed_tooth = \"0.04 mm\"")
+		w.line("# depth = \"2 mm\"")
+		w.line("# mode = \"slot\"                  # or conventional, climb (with width), t-slot (with neck)")
+		w.line("# direction = \"0 deg\"            # of the feed from the jaws")
+		w.line("# x = \"10 mm\"                    # tool from the middle of the gripped faces:")
+		w.line("# y = \"5 mm\"                     # along the jaws, across them, up")
+		w.line("# z = \"8 mm\"")
 	}
 	for _, c := range s.Cut {
 		w.cut(c)

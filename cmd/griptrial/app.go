@@ -114,6 +114,7 @@ var commands = []func(*app) *cobra.Command{
 	demoCommand,
 	contactCommand,
 	clampCommand,
+	windowCommand,
 	// each command stands in a file of its own name
 }
 
