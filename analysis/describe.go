@@ -100,8 +100,36 @@ func (w *work) describeOwn(i int, f *FacingResult) {
 	f.Grip.Lower, f.Grip.Upper = Number(math.Exp(mean-reach)), Number(math.Exp(mean+reach))
 	f.LogSD = Number(sd)
 	for k, c := range coverages {
-		f.Tolerance[k].Lower = Number(math.Exp(mean - compare.ToleranceFactor(n, c, w.o.Confidence)*sd))
+		f.Tolerance[k].Lower, _ = w.tolerance(i, c)
 	}
+}
+
+// tolerance bounds the value that the share coverage of single pulls on the
+// facing exceeds: below and above, each with the confidence asked. Unknown
+// where scatter is.
+//
+// From independent exact pulls the bounds are exact (noncentral t). From a
+// fitted model the mean counts as TotalSD²/SE² pulls and the spread has the
+// model's degrees of freedom; their coverage is measured in TestCoverage.
+func (w *work) tolerance(i int, coverage float64) (lower, upper Number) {
+	var mean, sd, n, df float64
+	switch {
+	case w.own(i):
+		n = float64(len(w.exact[i]))
+		m, variance := compare.MeanVariance(w.exact[i])
+		mean, sd, df = m, math.Sqrt(variance), n-1
+	case w.model != nil && w.inModel[i] >= 0:
+		var se float64
+		mean, se, _ = w.model.Contrast(w.model.Mean(w.inModel[i]))
+		sd, df = w.model.TotalSD, w.model.TotalDF
+		n = sd * sd / (se * se)
+	default:
+		return Unknown(), Unknown()
+	}
+	at := func(confidence float64) Number {
+		return exp(mean - compare.ToleranceFactorDF(n, df, coverage, confidence)*sd)
+	}
+	return at(w.o.Confidence), at(1 - w.o.Confidence)
 }
 
 // describeFitted reads the facing off the model.
@@ -119,5 +147,7 @@ func (w *work) describeFitted(i int, f *FacingResult) {
 	reach := dist.TQuantile((1-w.o.Confidence)/2, df) * se
 	f.Grip.Lower, f.Grip.Upper = Number(math.Exp(mean-reach)), Number(math.Exp(mean+reach))
 	f.LogSD = Number(math.Hypot(m.Sigma, m.Tau))
-	w.warn("no-tolerance", "tolerance bounds need independent pulls, all slipped and read exactly; with samples, held or divided readings none is given.")
+	for k, c := range coverages {
+		f.Tolerance[k].Lower, _ = w.tolerance(i, c)
+	}
 }

@@ -15,8 +15,7 @@ func (w *work) fitModel() {
 	w.method = "ols"
 	switch {
 	case w.bounded && w.sampled:
-		w.method = "censored-ml"
-		w.warn("sample-and-bounds", "several pulls on one sample together with held or divided readings: the samples' own spread is left out of the model, so the intervals are too narrow if samples differ. Pull each sample once, or read the force exactly and use a scale that no pull exceeds.")
+		w.method = "censored-reml"
 	case w.bounded:
 		w.method = "censored-ml"
 	case w.sampled:
@@ -126,7 +125,7 @@ func (w *work) tellSamples() {
 	if missing > 0 {
 		w.warn("sample-missing", "%s without a sample: those of one facing are taken to be on one sample.", count(missing, "pull", "pulls"))
 	}
-	if w.sampled && !w.bounded && len(pulls) <= w.modelFacings() {
+	if w.sampled && len(pulls) <= w.modelFacings() {
 		w.warn("one-sample", "one sample of each facing: how much samples differ cannot be seen, so the comparison has no interval. Add a second sample of each facing.")
 	}
 }
@@ -141,6 +140,9 @@ func (w *work) modelFacings() int {
 	return n
 }
 
+// random reports whether the model has a random sample effect.
+func (w *work) random() bool { return w.method == "reml" || w.method == "censored-reml" }
+
 // formula names the model as it is printed.
 func (w *work) formula() string {
 	value := map[Quantity]string{Mu: "log mu", PerWeight: "log force per weight", Force: "log force"}[w.res.Quantity]
@@ -151,7 +153,7 @@ func (w *work) formula() string {
 	if len(w.blocks) > 1 {
 		terms = append(terms, "block")
 	}
-	if w.method == "reml" {
+	if w.random() {
 		terms = append(terms, "(1 | sample)")
 	}
 	return value + " ~ " + strings.Join(terms, " + ")
@@ -178,7 +180,7 @@ func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
 			block[r.block] = len(block)
 		}
 		d.Block = append(d.Block, block[r.block])
-		if w.method != "reml" {
+		if !w.random() {
 			continue
 		}
 		if _, ok := sample[r.sample]; !ok {
@@ -193,6 +195,8 @@ func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
 	switch w.method {
 	case "reml":
 		return fit.Restricted(d)
+	case "censored-reml":
+		return fit.RestrictedCensored(d)
 	case "censored-ml":
 		return fit.Censored(d)
 	}
@@ -203,7 +207,7 @@ func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
 func (w *work) blame(err error) {
 	switch {
 	case errors.Is(err, fit.ErrNoFreedom):
-		if w.method == "reml" {
+		if w.random() {
 			w.warn("one-sample", "one sample of each facing: how much samples differ cannot be seen, so the comparison has no interval. Add a second sample of each facing.")
 			return
 		}
@@ -226,7 +230,7 @@ func (w *work) blame(err error) {
 func (w *work) spread() {
 	f := w.model
 	w.res.Variance.ResidualSD = Number(f.Sigma)
-	if w.method == "reml" {
+	if w.random() {
 		w.res.Variance.SampleSD = Number(f.Tau)
 	}
 	b := len(w.blocks)

@@ -72,7 +72,7 @@ type Results struct {
 
 // Model names what was fitted and how the fit ended.
 type Model struct {
-	Method        string `json:"method"`  // "ols", "reml", "censored-ml", "none"
+	Method        string `json:"method"`  // "ols", "reml", "censored-ml", "censored-reml", "none"
 	Formula       string `json:"formula"` // as in "log mu ~ facing + block + (1 | sample)"
 	Pulls         int    `json:"pulls"`   // rows in the likelihood
 	LogLikelihood Number `json:"log_likelihood"`

@@ -8,11 +8,12 @@
 // with standard deviation sigma. A row may be exact, a lower bound (a held
 // pull) or an interval (a reading to a division).
 //
-// Three estimators, one result type:
+// Four estimators, one result type:
 //
-//	Ordinary  least squares: exact rows, no sample effect
-//	Restricted  REML: exact rows with a sample effect
-//	Censored  maximum likelihood: bounds and intervals, no sample effect
+//	Ordinary            least squares: exact rows, no sample effect
+//	Restricted          REML: exact rows with a sample effect
+//	Censored            maximum likelihood: bounds and intervals, no sample effect
+//	RestrictedCensored  both: bounds and intervals with a sample effect
 //
 // Nothing here knows about shops and vises: rows carry numbers, facings and
 // blocks are indices. Arguments are never changed.
@@ -51,11 +52,13 @@ type Data struct {
 // Fitted is a fitted model. Coef lists the facings' effects (at the reference
 // blocks), then the blocks', then the slopes.
 type Fitted struct {
-	Method    string  // "ols", "reml" or "censored-ml"
+	Method    string  // "ols", "reml", "censored-ml" or "censored-reml"
 	N         int     // rows
 	P         int     // fixed-effect parameters
 	Sigma     float64 // standard deviation of a pull on one sample
 	Tau       float64 // standard deviation between samples; 0 where there is no sample effect
+	TotalSD   float64 // of a single pull on a fresh sample, corrected for small samples where Sigma is not
+	TotalDF   float64 // degrees of freedom of TotalSD
 	LogLik    float64 // see the estimator
 	Converged bool
 	Boundary  bool // REML ended at Tau = 0

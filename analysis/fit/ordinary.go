@@ -53,7 +53,7 @@ func Ordinary(d Data) (*Fitted, error) {
 	}
 	s2 := line.RSS / float64(line.DF)
 	f := &Fitted{
-		Method: "ols", N: n, P: p, Sigma: math.Sqrt(s2), Converged: true, layout: l,
+		Method: "ols", N: n, P: p, Sigma: math.Sqrt(s2), TotalSD: math.Sqrt(s2), TotalDF: float64(line.DF), Converged: true, layout: l,
 		LogLik:  -float64(n) / 2 * (math.Log(2*math.Pi*line.RSS/float64(n)) + 1),
 		cov:     line.inverse,
 		freedom: func([]float64, float64) float64 { return float64(line.DF) },

@@ -76,9 +76,10 @@ func Restricted(d Data) (*Fitted, error) {
 		coef[j] += at.shift[j]
 	}
 	f.place(coef, d.Lower[0])
+	f.TotalSD = math.Hypot(f.Sigma, f.Tau)
 	if f.Boundary {
-		f.freedom = func([]float64, float64) float64 { return m.sampleDF }
-	} else if f.freedom, ok = m.satterthwaite(s2, ratio*s2, at); !ok {
+		f.freedom, f.TotalDF = func([]float64, float64) float64 { return m.sampleDF }, m.sampleDF
+	} else if f.freedom, f.TotalDF, ok = m.satterthwaite(s2, ratio*s2, at); !ok {
 		return nil, ErrNotConverged
 	}
 	m.predict(f, d, x)

@@ -1,10 +1,8 @@
 package fit
 
-import "math"
-
-// satterthwaite gives the degrees of freedom of contrasts at the REML maximum
-// s2 = sigma², t2 = tau²; ok is false where the information matrix is not
-// positive definite.
+// satterthwaite gives the degrees of freedom of contrasts, and those of the sum
+// sigma² + tau², at the REML maximum s2 = sigma², t2 = tau²; ok is false where
+// the information matrix is not positive definite.
 //
 // Within samples V⁻¹ acts as 1/sigma², on a sample's mean as 1/lambda with
 // lambda = sigma² + size·tau², so that for P = V⁻¹ - V⁻¹X(X'V⁻¹X)⁻¹X'V⁻¹ and
@@ -13,7 +11,7 @@ import "math"
 //	I_ab = -1/2 tr(P V_a P V_b) + r'V⁻¹ V_a P V_b V⁻¹ r
 //
 // is made of sums over samples.
-func (m *strata) satterthwaite(s2, t2 float64, at point) (freedom, bool) {
+func (m *strata) satterthwaite(s2, t2 float64, at point) (contrast freedom, total float64, ok bool) {
 	p := m.p
 	c := make([]float64, p*p) // (X'V⁻¹X)⁻¹
 	for i := range c {
@@ -78,12 +76,13 @@ func (m *strata) satterthwaite(s2, t2 float64, at point) (freedom, bool) {
 	}
 	det := info[0]*info[2] - info[1]*info[1]
 	if !(det > 0 && info[0] > 0) {
-		return nil, false
+		return nil, 0, false
 	}
 	cov := [3]float64{info[2] / det, -info[1] / det, info[0] / det}
+	total = 2 * (s2 + t2) * (s2 + t2) / (cov[0] + 2*cov[1] + cov[2])
 	return func(l []float64, v float64) float64 {
 		cl := multiply(c, l)
 		g0, g1 := quadratic(first[0], cl), quadratic(first[1], cl)
 		return 2 * v * v / (g0*g0*cov[0] + 2*g0*g1*cov[1] + g1*g1*cov[2])
-	}, !math.IsNaN(det)
+	}, total, true
 }

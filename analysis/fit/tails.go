@@ -71,3 +71,23 @@ var (
 	nodes   = [5]float64{0.148874338981631211, 0.433395394129247191, 0.679409568299024406, 0.865063366688984511, 0.973906528517171720}
 	weights = [5]float64{0.295524224714752870, 0.269266719309996355, 0.219086362515982044, 0.149451349150580593, 0.066671344308688138}
 )
+
+// rowLikelihood is the log-likelihood of one row whose log value is normal with
+// the mean and standard deviation given, its derivative by the mean, and minus
+// the second derivative.
+func rowLikelihood(lower, upper, mean, sigma float64) (log, slope, curve float64) {
+	if lower == upper {
+		z := (lower - mean) / sigma
+		return -z*z/2 - math.Log(sigma) - halfLog2Pi, z / sigma, 1 / (sigma * sigma)
+	}
+	za, zb := (lower-mean)/sigma, (upper-mean)/sigma
+	log, a, b := logBetween(za, zb)
+	curve = (b - a) * (b - a)
+	if !math.IsInf(za, 0) {
+		curve -= za * a
+	}
+	if !math.IsInf(zb, 0) {
+		curve += zb * b
+	}
+	return log, (a - b) / sigma, curve / (sigma * sigma)
+}

@@ -1,0 +1,154 @@
+package analysis_test
+
+import (
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"griptrial/analysis"
+	"griptrial/analysis/trial"
+)
+
+var coverageStudies = flag.Int("coverage", 0, "simulated studies for each design of TestCoverage; 0: a short run")
+
+// design is a kind of small study with known truth.
+type design struct {
+	name                    string
+	facings, samples, pulls int     // samples 0: independent pulls
+	sigma, tau              float64 // log sd of pulls and of samples
+	heldShare               float64 // of the strongest facing's pulls beyond the scale, in expectation
+	division                float64 // in units of sigma, of the weakest facing's force; 0: read exactly
+}
+
+// mu of the facings; the pulls are all at one clamp force.
+var truth = []float64{0.2, 0.25, 0.3}
+
+const simClamp = 1000.0
+
+// draw makes one study.
+func (d design) draw(random *rand.Rand) []trial.Reading {
+	// The scale ends where the stated share of all pulls lies beyond it.
+	sd := math.Hypot(d.sigma, d.tau)
+	end := math.Inf(1)
+	if d.heldShare > 0 {
+		lo, hi := 0.0, 10000.0
+		for range 100 {
+			end = (lo + hi) / 2
+			beyond := 0.0
+			for _, mu := range truth[:d.facings] {
+				beyond += math.Erfc(math.Log(end/(2*simClamp*mu))/sd/math.Sqrt2) / 2 / float64(d.facings)
+			}
+			if beyond > d.heldShare {
+				lo = end
+			} else {
+				hi = end
+			}
+		}
+	}
+	step := d.division * d.sigma * 2 * simClamp * truth[0]
+	var out []trial.Reading
+	for f := range d.facings {
+		for s := range max(1, d.samples) {
+			u := d.tau * random.NormFloat64()
+			for range d.pulls {
+				r := trial.Reading{Facing: string(rune('A' + f)), Clamp: simClamp, Outcome: trial.Slipped}
+				if d.samples > 0 {
+					r.Sample = string(rune('a' + s))
+				}
+				r.Force = 2 * simClamp * truth[f] * math.Exp(u+d.sigma*random.NormFloat64())
+				if step > 0 {
+					r.Force, r.Division = math.Round(r.Force/step)*step, step
+				}
+				if r.Force > end {
+					r.Force, r.Outcome = end, trial.Held
+					if step > 0 {
+						r.Force = math.Floor(end/step) * step
+					}
+				}
+				out = append(out, r)
+			}
+		}
+	}
+	return out
+}
+
+// score counts hits.
+type score struct{ hits, tries int }
+
+func (s *score) count(hit, known bool) {
+	if known {
+		s.tries++
+		if hit {
+			s.hits++
+		}
+	}
+}
+
+func (s score) share() float64 { return float64(s.hits) / float64(s.tries) }
+
+// TestCoverage: how often intervals cover the truth, over simulated small
+// studies. The short run only catches gross faults. For the table in
+// DEVELOPERS.md:
+//
+//	go test ./analysis -run TestCoverage -v -coverage 10000
+func TestCoverage(t *testing.T) {
+	n := *coverageStudies
+	least, most := 0.945, 0.96
+	if n == 0 {
+		n, least, most = 40, 0.75, 1
+	}
+	t.Logf("%-34s %7s %7s %7s %7s %7s %8s %8s", "design", "ratio", "family", "mu", "95/95", "99/95", "width", "no limit")
+	for i, d := range []design{
+		{"3 facings, n 5", 3, 0, 5, 0.1, 0, 0, 0},
+		{"n 5, 20 % held", 3, 0, 5, 0.1, 0, 0.2, 0},
+		{"n 5, 40 % held", 3, 0, 5, 0.1, 0, 0.4, 0},
+		{"n 5, one division per sd", 3, 0, 5, 0.1, 0, 0, 1},
+		{"n 5, 20 % held, divided", 3, 0, 5, 0.1, 0, 0.2, 1},
+		{"3 samples x 3, tau = sigma", 3, 3, 3, 0.1, 0.1, 0, 0},
+		{"3 samples x 3, tau = sigma/2", 3, 3, 3, 0.1, 0.05, 0, 0},
+		{"3 samples x 3, tau = 0", 3, 3, 3, 0.1, 0, 0, 0},
+		{"3 samples x 3, 20 % held, divided", 3, 3, 3, 0.1, 0.1, 0.2, 1},
+	} {
+		random := rand.New(rand.NewPCG(uint64(i), 4))
+		var ratio, family, mu, tol95, tol99, unlimited score
+		width := 0.0
+		for range n {
+			r, err := analysis.Analyse(d.draw(random), trial.Study{}, analysis.Options{})
+			require.NoError(t, err)
+			all, known := true, true
+			for k, a := range r.AgainstControl {
+				want := math.Log(truth[k+1] / truth[0])
+				lo, hi := math.Log(float64(a.Single.Lower)), math.Log(float64(a.Single.Upper))
+				ok := a.Single.Lower.Known()
+				ratio.count(lo <= want && want <= hi, ok)
+				unlimited.count(!ok, true)
+				if ok {
+					width += hi - lo
+				}
+				known = known && a.Lower.Known()
+				all = all && math.Log(float64(a.Lower)) <= want && want <= math.Log(float64(a.Upper))
+			}
+			family.count(all, known)
+			sd := math.Hypot(d.sigma, d.tau)
+			for k, f := range r.Facings {
+				mu.count(float64(f.Mu.Lower) <= truth[k] && truth[k] <= float64(f.Mu.Upper), f.Mu.Lower.Known())
+				for j, z := range []float64{1.6448536269514722, 2.3263478740408408} {
+					s := []*score{&tol95, &tol99}[j]
+					s.count(float64(f.Tolerance[j].Lower) <= truth[k]*math.Exp(-z*sd), f.Tolerance[j].Lower.Known())
+				}
+			}
+		}
+		t.Log(fmt.Sprintf("%-34s %7.4f %7.4f %7.4f %7.4f %7.4f %8.4f %8.4f", d.name, ratio.share(), family.share(), mu.share(), tol95.share(), tol99.share(),
+			width/float64(max(1, ratio.tries)), unlimited.share()))
+		for what, s := range map[string]score{"ratio": ratio, "mu": mu} {
+			assert.GreaterOrEqual(t, s.share(), least, "%s: %s", d.name, what)
+			assert.LessOrEqual(t, s.share(), most, "%s: %s", d.name, what)
+		}
+		assert.GreaterOrEqual(t, tol95.share(), least, "%s: tolerance", d.name)
+	}
+}
