@@ -187,7 +187,7 @@ func (b *bins) level(e *Event, a, z, step float64) float64 {
 			top, n = top+b.y[k], n+1
 		}
 	}
-	e.Drop, e.bottom = top/n-mid, i
+	e.Drop, e.bottom = max(0, top/n-mid), i
 	e.Fall = b.t[i] - b.t[e.top]
 	swing := 0.0
 	for k := i; k <= j; k++ {

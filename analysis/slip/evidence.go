@@ -39,7 +39,7 @@ type Evidence struct {
 	Step     float64 // N, division; 0: none
 	Spacing  float64 // s, usual sample spacing
 	Reverse  bool    // the pull makes the readings fall
-	Approach approach
+	approach approach
 }
 
 // arrest is how long a fall must pause to count as ended.

@@ -166,5 +166,5 @@ func (s *signal) setForce(r *Result, b *bins, e Event) {
 	r.SlipForce, r.SlipTime = a.level+m.usual*lag, s.t[a.last]
 	r.Low = r.SlipForce - math.Hypot(spread, (m.usual-m.low)*lag)
 	r.High = r.SlipForce + math.Hypot(spread, (m.high-m.usual)*lag)
-	r.Evidence.Approach = a
+	r.Evidence.approach = a
 }

@@ -40,7 +40,7 @@ func (s *signal) flags(tie bool, peak float64) []Flag {
 	return f
 }
 
-// decide walks through the drops in order of time.
+// decide comes to a verdict; tie tells that the load vanished.
 func (s *signal) decide(r *Result) (tie bool) {
 	b := s.bin()
 	peak := 0
@@ -49,16 +49,53 @@ func (s *signal) decide(r *Result) (tie bool) {
 			peak = i
 		}
 	}
-	rip := b.ripple(b.firstTop(peak))
-	h := standsOut(b.noise, rip, s.step, b.y[peak])
-	ev := b.drops(h)
-	chosen := -1
+	ripple := b.ripple(b.firstTop(peak))
+	ev, chosen := s.consider(&b, ripple, peak)
+	r.Evidence.Events = ev
+
+	end := peak // of the rise that a knee may lie in
+	if chosen >= 0 {
+		end = ev[chosen].top
+	}
+	for end > 0 && int(b.first[end]) > s.satAt {
+		end--
+	}
+	k := b.findKnee(end, ripple)
+	broke := chosen >= 0 && ev[chosen].Drop > 0.04*ev[chosen].Force
+	if k.ok && !broke {
+		s.setCreep(r, &b, k)
+		return false
+	}
+	if chosen < 0 {
+		return s.withoutDrop(r, &b, k, ripple, peak)
+	}
+	if e := ev[chosen]; e.Meaning == MeansVanish {
+		r.Evidence.Chosen = chosen
+		if b.rising(&e) || peak >= e.top {
+			return true
+		}
+		// it stood before it went: had it slid?
+		top, strength := b.flatTop(peak, ripple, s.step)
+		if strength <= 0.7 {
+			return true
+		}
+		s.setSharp(r, &b, top, nil)
+		return false
+	}
+	s.setSharp(r, &b, ev[chosen], ev[chosen+1:])
+	return ev[chosen].gone
+}
+
+// consider weighs the drops in order of time; chosen is the first that says
+// something, -1: none.
+func (s *signal) consider(b *bins, ripple float64, peak int) (ev []Event, chosen int) {
+	ev, chosen = b.drops(standsOut(b.noise, ripple, s.step, b.y[peak])), -1
 	b.look()
 	for k := range ev {
 		e := &ev[k]
-		e.Time, e.Force, e.Ripple = b.t[e.top], b.y[e.top], rip
+		e.Time, e.Force, e.Ripple = b.t[e.top], b.y[e.top], ripple
 		e.Drop = e.Force - b.y[e.bottom]
-		e.Fall = s.fall(&b, e)
+		e.Fall = s.fall(b, e)
 		if chosen >= 0 || int(b.first[e.top+1]) > s.satAt {
 			e.Meaning = MeansAfter
 			continue
@@ -67,61 +104,50 @@ func (s *signal) decide(r *Result) (tie bool) {
 		if k+1 < len(ev) {
 			e.next = ev[k+1].top
 		}
-		s.weigh(&b, e)
+		s.weigh(b, e)
 		if e.Meaning == MeansSlip || e.Meaning == MeansVanish {
 			chosen = k
 		}
 	}
-	r.Evidence.Events = ev
-	end := peak
-	if chosen >= 0 {
-		end = ev[chosen].top
-	}
+	return ev, chosen
+}
+
+// withoutDrop decides where no drop spoke: a faint one with a flat top, a flat
+// top that may be either, or held.
+func (s *signal) withoutDrop(r *Result, b *bins, k knee, ripple float64, peak int) (tie bool) {
+	r.Outcome = trial.Held
 	if s.satAt < len(s.y) {
-		for end > 0 && int(b.first[end]) > s.satAt {
-			end--
-		}
-	}
-	k := b.findKnee(end, rip)
-	if broke := chosen >= 0 && ev[chosen].Drop > 0.04*ev[chosen].Force; k.ok && !broke {
-		s.setCreep(r, &b, k)
 		return false
 	}
-	if chosen < 0 && s.satAt == len(s.y) {
-		e, strength := b.flatTop(peak, rip, s.step)
-		stood := b.stood(peak)
-		switch {
-		case strength > 2.5:
-			ev = append(ev, e)
-			chosen = len(ev) - 1
-			r.Evidence.Events = ev
-		case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.5:
-			e.Meaning = MeansFaint
-			r.Evidence.Events = append(ev, e)
-			r.Evidence.Chosen = len(ev)
-			r.Flags = append(r.Flags, Faint)
-			return false
-		}
+	e, strength := b.flatTop(peak, ripple, s.step)
+	stood := b.stood(peak)
+	switch {
+	case strength > 2.5:
+		s.setSharp(r, b, e, nil)
+	case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.5:
+		e.Meaning = MeansFaint
+		r.Evidence.add(e)
+		r.Outcome = trial.Unclear
+		r.Flags = append(r.Flags, Faint)
 	}
-	if chosen < 0 {
-		r.Outcome = trial.Held
-		return false
+	return false
+}
+
+// add takes an event for the one that decides.
+func (e *Evidence) add(v Event) {
+	e.Chosen = len(e.Events)
+	e.Events = append(e.Events, v)
+}
+
+// setSharp puts a slip at the top of a drop; later are the drops after it.
+func (s *signal) setSharp(r *Result, b *bins, e Event, later []Event) {
+	if n := len(r.Evidence.Events) - len(later) - 1; n >= 0 && r.Evidence.Events[n].top == e.top && r.Evidence.Events[n].Meaning == e.Meaning {
+		r.Evidence.Chosen = n
+	} else {
+		r.Evidence.add(e)
 	}
-	if e := ev[chosen]; e.Meaning == MeansVanish && !b.rising(&e) {
-		// it stood before it went: did it slide?
-		if top, strength := b.flatTop(peak, rip, s.step); strength > 0.7 && peak < e.top {
-			ev = append(ev, top)
-			chosen = len(ev) - 1
-			r.Evidence.Events = ev
-		}
-	}
-	r.Evidence.Chosen = chosen
-	if ev[chosen].Meaning == MeansVanish {
-		return true
-	}
-	r.Outcome, r.Kind = trial.Slipped, s.kind(&b, ev[chosen:])
-	s.setForce(r, &b, ev[chosen])
-	return ev[chosen].gone
+	r.Outcome, r.Kind = trial.Slipped, b.kind(e, later)
+	s.setForce(r, b, e)
 }
 
 // weigh says what one drop means, in the light of what followed.
@@ -169,10 +195,10 @@ func (s *signal) weigh(b *bins, e *Event) {
 }
 
 // kind tells sharp from stick-slip by the drops after the slip.
-func (s *signal) kind(b *bins, ev []Event) Kind {
+func (b *bins) kind(e Event, later []Event) Kind {
 	again := 0
-	for _, e := range ev[1:] {
-		if e.Drop > 0.03*ev[0].Force && e.Fall <= 0.1+1.5*b.dt {
+	for _, v := range later {
+		if v.Drop > 0.03*e.Force && v.Fall <= easeTime+1.5*b.dt {
 			again++
 		}
 	}

@@ -137,8 +137,12 @@ func (s sums) residual() float64 {
 // setCreep puts the slip at a knee.
 func (s *signal) setCreep(r *Result, b *bins, k knee) {
 	e := Event{Time: b.t[k.bin], Force: b.y[k.bin], Before: k.before, After: k.after, Meaning: MeansCreep, top: k.bin}
-	r.Evidence.Chosen = len(r.Evidence.Events)
-	r.Evidence.Events = append(r.Evidence.Events, e)
+	for i := range r.Evidence.Events {
+		if r.Evidence.Events[i].top > k.bin {
+			r.Evidence.Events[i].Meaning = MeansAfter
+		}
+	}
+	r.Evidence.add(e)
 	r.Outcome, r.Kind = trial.Slipped, Creep
 	r.SlipForce, r.SlipTime = e.Force, e.Time
 	// where a bend lies is less sure than where a peak does: 95 % bounds from

@@ -2,28 +2,113 @@ package slip
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
 )
 
-// Why gives the evidence in words, forces in the unit u, one sentence a line.
+// mostEvents is how many events Why tells of, beside the chosen one.
+const mostEvents = 8
+
+// Why gives the evidence in words, forces in the unit u, one sentence a line:
+// the verdict first, then what was considered in order of time.
 func (r Result) Why(u unit.Unit) []string {
-	f := func(x float64) string { return u.Format(x, 4) }
-	var out []string
-	for i, e := range r.Evidence.Events {
-		mark := ""
-		if i == r.Evidence.Chosen {
-			mark = " (chosen)"
+	out := []string{r.verdict(u)}
+	e := r.Evidence
+	if r.Outcome == trial.Slipped {
+		s := fmt.Sprintf("the interval rests on noise of %s and readings every %s", u.Format(e.Noise, 2), seconds(e.Spacing))
+		if e.Step > 0 {
+			s += ", read to " + u.Format(e.Step, 3)
 		}
-		out = append(out, fmt.Sprintf("at %.3f s: from %s down by %s in %.0f ms, ripple %s; loading %s/s before, %s/s after; back up to %s: %s%s",
-			e.Time, f(e.Force), f(e.Drop), 1000*e.Fall, f(e.Ripple), f(e.Before), f(e.After), f(e.Later), e.Meaning, mark))
+		out = append(out, s)
 	}
-	switch {
-	case r.Outcome == trial.Held:
-		out = append(out, fmt.Sprintf("no gross motion up to %s: a lower bound", f(r.PeakForce)))
-	case r.Kind == Creep:
-		out = append(out, fmt.Sprintf("at %.3f s the slope fell below half the loading slope, at %s", r.SlipTime, f(r.SlipForce)))
+	told := 0
+	for i, v := range e.Events {
+		switch {
+		case i == e.Chosen:
+			out = append(out, v.words(u)+" (chosen)")
+		case told < mostEvents && v.Meaning != MeansAfter:
+			out = append(out, v.words(u))
+			told++
+		}
+	}
+	if n := len(e.Events); n > told+1 {
+		out = append(out, fmt.Sprintf("%d drops in all were seen", n))
 	}
 	return out
+}
+
+// verdict is the outcome with its reason.
+func (r Result) verdict(u unit.Unit) string {
+	at := fmt.Sprintf("%s at %.3f s", u.Format(r.SlipForce, 4), r.SlipTime)
+	switch {
+	case slices.Contains(r.Flags, Short):
+		return "unclear: there is no load in the record, or too little of it"
+	case r.Kind == Creep:
+		return "slipped: gave way gradually; the slope fell to half at " + at
+	case r.Outcome == trial.Slipped:
+		s := "slipped: gross motion followed the peak of " + at
+		if slices.Contains(r.Flags, TieSuspect) {
+			s += "; then the load was gone for good, so look at the tie"
+		}
+		return s
+	case slices.Contains(r.Flags, TieSuspect):
+		return fmt.Sprintf("unclear: the load of %s was gone at once and stayed away; the tie may have let go and not the part", u.Format(r.PeakForce, 4))
+	case slices.Contains(r.Flags, Faint):
+		return fmt.Sprintf("unclear: the force stood near %s; a part that is held and one that slides steadily look the same here", u.Format(r.PeakForce, 4))
+	case r.Outcome == trial.Held && slices.Contains(r.Flags, Saturated):
+		return fmt.Sprintf("held as far as the scale goes: at least %s", u.Format(r.PeakForce, 4))
+	case r.Outcome == trial.Held:
+		return fmt.Sprintf("held: no gross motion up to %s, which is a lower bound", u.Format(r.PeakForce, 4))
+	}
+	return "unclear"
+}
+
+// words tells one event.
+func (e Event) words(u unit.Unit) string {
+	if e.Meaning == MeansCreep {
+		return fmt.Sprintf("at %.3f s and %s the slope fell from %s/s to %s/s and stayed low", e.Time, u.Format(e.Force, 4), u.Format(e.Before, 2), u.Format(e.After, 2))
+	}
+	if e.Meaning == MeansFaint && e.Drop <= 0 {
+		return fmt.Sprintf("from %.3f s on the force stood at %s without a drop", e.Time, u.Format(e.Force, 4))
+	}
+	s := fmt.Sprintf("at %.3f s the force fell from %s by %s (%s %%) in %s", e.Time, u.Format(e.Force, 4), u.Format(e.Drop, 2), percent(e.Drop, e.Force), seconds(e.Fall))
+	if e.Ripple > 0 {
+		s += fmt.Sprintf(", %.1f times the ripple of the load", e.Drop/e.Ripple)
+	}
+	if e.Before > 0 {
+		s += fmt.Sprintf(", which had risen by %s/s", u.Format(e.Before, 2))
+	}
+	if e.After > 0 {
+		s += fmt.Sprintf(" and came back at %s/s", u.Format(e.After, 2))
+	}
+	if e.Later > 0 {
+		s += fmt.Sprintf("; at most %s until the next drop", u.Format(e.Later, 4))
+	}
+	return s + ": " + map[Meaning]string{
+		MeansSlip:   "the part slipped",
+		MeansSeat:   "the tie settling, for the load went on at once and past it",
+		MeansHand:   "a hand easing, pausing or letting down",
+		MeansVanish: "gone at once and for good",
+		MeansFaint:  "too faint to tell a slide from a hold",
+		MeansAfter:  "after the slip or the scale's end",
+	}[e.Meaning]
+}
+
+func percent(part, whole float64) string {
+	p := 100 * part / math.Max(whole, math.SmallestNonzeroFloat64)
+	if p >= 10 {
+		return fmt.Sprintf("%.0f", p)
+	}
+	return fmt.Sprintf("%.2g", p)
+}
+
+// seconds writes a time with the unit that suits it.
+func seconds(t float64) string {
+	if t < 1 {
+		return fmt.Sprintf("%.3g ms", 1000*t)
+	}
+	return fmt.Sprintf("%.3g s", t)
 }
