@@ -80,8 +80,10 @@ func Analyse(readings []trial.Reading, s trial.Study, o Options) (Results, error
 	w.describeFacings()
 	w.compareFacings()
 	w.check()
+	w.outlying()
 	w.boundRatios()
 	w.squeeze()
+	w.judgeClaims()
 	w.drawPulls()
 	return w.res, nil
 }

@@ -21,6 +21,7 @@ func (w *work) check() {
 		}
 	}
 	w.checkGroups()
+	w.permute()
 	w.checkResiduals()
 	w.checkProportionality()
 	if slope, p, ok := w.countSlope("drift", "run order", func(r trial.Reading) trial.Count { return r.Order }); ok {
@@ -68,6 +69,34 @@ func (w *work) checkGroups() {
 	} else {
 		w.warn("no-brown-forsythe", "Brown and Forsythe's test needs distances from the median that differ: three pulls of some facing at least.")
 	}
+}
+
+// permute runs the permutation test where pulls are independent and exact.
+func (w *work) permute() {
+	if w.model == nil || w.method != "ols" || w.modelFacings() < 2 {
+		w.warn("no-permutation", "a permutation test needs two facings with independent pulls, all slipped and read exactly.")
+		return
+	}
+	draws := w.o.Samples
+	if draws == 0 {
+		draws = 10000
+	}
+	draws = min(draws, max(200, 1000000/len(w.used))) // time is pulls × draws
+	blocks := map[string]int{}
+	var value []float64
+	var facing, block []int
+	for _, r := range w.used {
+		if _, ok := blocks[r.block]; !ok {
+			blocks[r.block] = len(blocks)
+		}
+		value = append(value, r.lower)
+		facing, block = append(facing, w.inModel[r.facing]), append(block, blocks[r.block])
+	}
+	seed := w.o.Seed
+	if seed == 0 {
+		seed = w.study.Plan.Seed
+	}
+	w.res.Checks.Permutation = &DealTest{Number(compare.Permute(value, facing, block, draws, seed)), draws, seed}
 }
 
 func newFTest(t compare.F) *FTest {

@@ -100,7 +100,7 @@ func TestCoverage(t *testing.T) {
 	n := *coverageStudies
 	least, most := 0.945, 0.96
 	if n == 0 {
-		n, least, most = 40, 0.75, 1
+		n, least, most = 15, 0.7, 1
 	}
 	t.Logf("%-34s %7s %7s %7s %7s %7s %8s %8s", "design", "ratio", "family", "mu", "95/95", "99/95", "width", "no limit")
 	for i, d := range []design{

@@ -186,6 +186,7 @@ type Checks struct {
 	KruskalWallis   *ChiTest   `json:"kruskal_wallis"`
 	BrownForsythe   *FTest     `json:"brown_forsythe"`
 	ShapiroWilk     *WTest     `json:"shapiro_wilk"`
+	Permutation     *DealTest  `json:"permutation"` // facings dealt anew within blocks
 	Proportionality *SlopeTest `json:"proportionality"`
 	Drift           *DriftTest `json:"drift"`
 	Wear            *WearTest  `json:"wear"`
@@ -210,6 +211,14 @@ type ChiTest struct {
 type WTest struct {
 	Statistic Number `json:"statistic"`
 	P         Number `json:"p"`
+}
+
+// DealTest is a permutation test: its p-value, how often the facings were
+// dealt anew, and the seed of the deals.
+type DealTest struct {
+	P     Number `json:"p"`
+	Draws int    `json:"draws"`
+	Seed  uint64 `json:"seed"`
 }
 
 // SlopeTest is the slope of log force on log clamp; P tests slope 1.

@@ -19,6 +19,7 @@ func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
 	held := printVerdict(&b, r)
 	printFacings(&b, r, force)
 	printPairs(&b, r)
+	printClaimVerdicts(&b, r.Claims)
 	printWarnings(&b, r.Warnings)
 	if held {
 		b.WriteString("\n" + wrap("", "A trial is evidence about these facings on this vise, not a licence to cut. Spindle locked out and hands clear of the line of pull; guarding, local rules and qualified people come first.", 78))
@@ -123,7 +124,7 @@ func printPairs(b *strings.Builder, r analysis.Results) {
 var unchecked = map[string]string{
 	"no-group-tests": "tests of groups", "no-welch": "Welch's test", "no-kruskal-wallis": "Kruskal and Wallis's test",
 	"no-brown-forsythe": "equal spread", "no-shapiro-wilk": "normality", "no-proportionality": "force against squeeze",
-	"one-level": "force against squeeze", "no-drift": "drift", "no-wear": "wear",
+	"one-level": "force against squeeze", "no-permutation": "permutation test", "no-drift": "drift", "no-wear": "wear",
 }
 
 // printWarnings lists the remarks; checks that could not be made share a line.
@@ -140,6 +141,17 @@ func printWarnings(b *strings.Builder, warnings []analysis.Warning) {
 	}
 	if len(missing) > 0 {
 		b.WriteString("\n" + wrap("", "Not checked (--json says why): "+strings.Join(missing, ", ")+".", 78))
+	}
+}
+
+// printClaimVerdicts lists the verdicts on the study's claims.
+func printClaimVerdicts(b *strings.Builder, claims []analysis.ClaimVerdict) {
+	if len(claims) == 0 {
+		return
+	}
+	b.WriteString("\nClaims\n")
+	for _, c := range claims {
+		b.WriteString(wrap("  - ", c.Text+": "+c.Verdict+"; "+c.Reason+".", 78))
 	}
 }
 
