@@ -129,7 +129,8 @@ func (s *signal) stepped(last int) (level, err float64) {
 var beyond = []struct{ readings, usual, low, high float64 }{
 	{0.85, 0.25, -0.7, 1.6},
 	{2, 0.5, -0.9, 2.3},
-	{resolved, 0.5, -1, 3},
+	{2.8, 0.6, -1, 2.8},
+	{resolved, 1, -1, 3.3},
 	{math.Inf(1), 0, -2, 2},
 }
 
@@ -137,7 +138,7 @@ var beyond = []struct{ readings, usual, low, high float64 }{
 // shows: a peak that is round and not straight up to the break, and a zero that
 // the record does not come back to. Common practice, no source.
 const (
-	roundness = 0.0025
+	roundness = 0.0035
 	unrested  = 0.004
 )
 

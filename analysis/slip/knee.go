@@ -148,6 +148,6 @@ func (s *signal) setCreep(r *Result, b *bins, k knee) {
 	// where a bend lies is less sure than where a peak does: 95 % bounds from
 	// simulated pulls, in time and in share
 	noise := 2 * math.Hypot(b.noise, s.restErr)
-	r.Low = e.Force - 0.025*k.before - 0.01*e.Force - noise - s.step/2
-	r.High = e.Force + 0.06*k.before + 0.015*e.Force + noise + s.step/2
+	r.Low = e.Force - 0.03*k.before - 0.012*e.Force - noise - s.step/2
+	r.High = e.Force + 0.08*k.before + 0.015*e.Force + noise + s.step/2
 }
