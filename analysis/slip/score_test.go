@@ -106,6 +106,6 @@ func TestScore(t *testing.T) {
 		assert.GreaterOrEqual(t, all.right*100, all.n*93)
 		assert.LessOrEqual(t, percentile(all.errs, 0.5), 0.5)
 		assert.GreaterOrEqual(t, all.covered*100, len(all.errs)*87)
-		assert.LessOrEqual(t, percentile(all.widths, 0.5), 2.5)
+		assert.LessOrEqual(t, percentile(all.widths, 0.5), 4.0)
 	}
 }
