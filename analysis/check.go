@@ -81,10 +81,10 @@ func (w *work) permute() {
 	if draws == 0 {
 		draws = 10000
 	}
-	draws = min(draws, max(200, 1000000/len(w.used))) // time is pulls × draws
+	draws = min(draws, max(20, 1000000/len(w.used))) // time is pulls × draws
 	blocks := map[string]int{}
-	var value []float64
-	var facing, block []int
+	n := len(w.used)
+	value, facing, block := make([]float64, 0, n), make([]int, 0, n), make([]int, 0, n)
 	for _, r := range w.used {
 		if _, ok := blocks[r.block]; !ok {
 			blocks[r.block] = len(blocks)

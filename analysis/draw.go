@@ -8,17 +8,14 @@ import (
 
 // drawPulls lists every pull and the fitted lines as the figures draw them.
 func (w *work) drawPulls() {
-	fitted := map[int]float64{}
+	// Rows and the model's rows are in the order of the readings.
+	rows, used, fit := w.rows, w.used, []float64(nil)
 	if w.model != nil {
-		for i, r := range w.used {
-			fitted[r.at] = math.Exp(w.model.Fit[i])
-		}
+		fit = w.model.Fit
 	}
-	rows := map[int]row{}
-	for _, r := range w.rows {
-		rows[r.at] = r
-	}
-	for i, r := range w.readings {
+	w.res.Pulls = make([]PullResult, 0, len(w.readings))
+	for i := range w.readings {
+		r := &w.readings[i]
 		if r.Outcome == trial.Unclear {
 			continue
 		}
@@ -33,14 +30,20 @@ func (w *work) drawPulls() {
 		if r.Weight > 0 {
 			p.Weight = Number(r.Weight)
 		}
-		if row, ok := rows[i]; ok {
+		if len(rows) > 0 && rows[0].at == i {
+			row := rows[0]
+			rows = rows[1:]
 			p.Value = Number(w.asRead(row))
 			if w.res.Quantity == Mu { // measured, or computed from the handle weight
 				p.Clamp = Number(row.squeeze)
 			}
 		}
-		if v, ok := fitted[i]; ok {
-			p.Fitted = Number(v)
+		if len(used) > 0 && used[0].at == i {
+			used = used[1:]
+			if fit != nil {
+				p.Fitted = exp(fit[0])
+				fit = fit[1:]
+			}
 		}
 		w.res.Pulls = append(w.res.Pulls, p)
 	}

@@ -31,16 +31,18 @@ func (w *work) gather() error {
 	if err != nil {
 		return err
 	}
-	for i, r := range w.readings {
+	w.rows = make([]row, 0, len(w.readings))
+	for i := range w.readings {
+		r := &w.readings[i]
 		obs, ok := r.Observe()
 		if !ok {
 			continue
 		}
 		switch {
 		case math.IsNaN(r.Force) || math.IsInf(r.Force, 0) || r.Force < 0:
-			return fmt.Errorf("%s: force %v is not a force", name(r, i), r.Force)
+			return fmt.Errorf("%s: force %v is not a force", name(*r, i), r.Force)
 		case obs.Upper == 0 || (obs.Exact() && obs.Lower == 0):
-			return fmt.Errorf("%s: slipped at no force at all; say the scale's division, or call the pull void", name(r, i))
+			return fmt.Errorf("%s: slipped at no force at all; say the scale's division, or call the pull void", name(*r, i))
 		}
 		f := w.index[r.Facing]
 		divide := 1.0
@@ -120,7 +122,8 @@ func (w *work) chooseQuantity() ([]float64, error) {
 	computed := clamp.Known(w.study.Screw) && w.study.Handle.Arm > 0
 	cache := map[float64]clamp.Range{}
 	var pulls, noClamp, noWeight int
-	for i, r := range w.readings {
+	for i := range w.readings {
+		r := &w.readings[i]
 		clamps[i], weights[i] = r.Clamp, r.Weight
 		if r.Weight > 0 {
 			weights[i] += w.scale.extra
@@ -129,7 +132,7 @@ func (w *work) chooseQuantity() ([]float64, error) {
 			continue
 		}
 		if bad := func(v float64) bool { return v < 0 || math.IsNaN(v) || math.IsInf(v, 0) }; bad(r.Clamp) || bad(r.Weight) {
-			return nil, fmt.Errorf("%s: clamp force %v N, handle weight %v kg: neither can be below zero", name(r, i), r.Clamp, r.Weight)
+			return nil, fmt.Errorf("%s: clamp force %v N, handle weight %v kg: neither can be below zero", name(*r, i), r.Clamp, r.Weight)
 		}
 		pulls++
 		if clamps[i] == 0 && r.Weight > 0 && computed {
@@ -137,7 +140,7 @@ func (w *work) chooseQuantity() ([]float64, error) {
 			if !ok {
 				var err error
 				if c, err = clamp.Force(w.study.Handle, w.study.Screw, r.Weight); err != nil {
-					return nil, fmt.Errorf("%s: clamp force of %g kg on the handle: %w", name(r, i), r.Weight, err)
+					return nil, fmt.Errorf("%s: clamp force of %g kg on the handle: %w", name(*r, i), r.Weight, err)
 				}
 				cache[r.Weight] = c
 			}

@@ -3,6 +3,7 @@ package analysis
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 
 	"griptrial/analysis/fit"
@@ -62,17 +63,11 @@ func (w *work) chooseRows() {
 				facing[r.facing], block[r.block] = true, true
 			}
 		}
-		var keep []row
-		for _, r := range w.used {
-			if facing[r.facing] && block[r.block] {
-				keep = append(keep, r)
-			}
-		}
-		same := len(keep) == len(w.used)
-		w.used = keep
-		if same {
+		told := func(r row) bool { return facing[r.facing] && block[r.block] }
+		if !slices.ContainsFunc(w.used, func(r row) bool { return !told(r) }) {
 			break
 		}
+		w.used = slices.DeleteFunc(slices.Clone(w.used), func(r row) bool { return !told(r) })
 	}
 	w.inModel = make([]int, len(w.facings))
 	have := make([]bool, len(w.facings))
@@ -114,6 +109,7 @@ func (w *work) tellSamples() {
 		return
 	}
 	missing := 0
+	w.used = slices.Clone(w.used)
 	for i := range w.used {
 		if w.used[i].sample == "" {
 			w.used[i].sample = w.facings[w.used[i].facing] + "\x00"
@@ -173,6 +169,8 @@ func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
 		}
 	}
 	d.Facings = len(facing)
+	n := len(rows)
+	d.Lower, d.Upper, d.Facing, d.Block = make([]float64, 0, n), make([]float64, 0, n), make([]int, 0, n), make([]int, 0, n)
 	for _, r := range rows {
 		d.Lower, d.Upper = append(d.Lower, r.lower), append(d.Upper, r.upper)
 		d.Facing = append(d.Facing, facing[r.facing])

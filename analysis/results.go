@@ -1,8 +1,8 @@
 package analysis
 
 import (
-	"encoding/json"
 	"math"
+	"strconv"
 
 	"griptrial/analysis/trial"
 )
@@ -16,7 +16,11 @@ func (n Number) MarshalJSON() ([]byte, error) {
 	if !n.Known() {
 		return []byte("null"), nil
 	}
-	return json.Marshal(float64(n))
+	format := byte('f')
+	if a := math.Abs(float64(n)); a != 0 && (a < 1e-6 || a >= 1e21) { // as encoding/json does
+		format = 'e'
+	}
+	return strconv.AppendFloat(make([]byte, 0, 24), float64(n), format, -1, 64), nil
 }
 
 // Known reports whether the number was estimated.
@@ -66,7 +70,7 @@ type Results struct {
 	Variance       Variance       `json:"variance"`
 	Checks         Checks         `json:"checks"`
 	Warnings       []Warning      `json:"warnings"`
-	Pulls          []PullResult   `json:"pulls"`
+	Pulls          []PullResult   `json:"pulls,omitempty"`
 	Lines          []ClampLine    `json:"lines"`
 }
 

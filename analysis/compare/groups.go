@@ -1,8 +1,9 @@
 package compare
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"griptrial/analysis/dist"
 )
@@ -107,7 +108,7 @@ func oneWay(groups [][]float64) F {
 // median of at least one value.
 func median(x []float64) float64 {
 	s := append([]float64(nil), x...)
-	sort.Float64s(s)
+	slices.Sort(s)
 	h := len(s) / 2
 	if len(s)%2 == 1 {
 		return s[h]
@@ -141,7 +142,7 @@ func KruskalWallis(groups [][]float64) Chi {
 			all = append(all, one{v, i})
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].v < all[j].v })
+	slices.SortFunc(all, func(a, b one) int { return cmp.Compare(a.v, b.v) })
 	sums := make([]float64, len(groups))
 	ties := 0.0
 	for first := 0; first < len(all); {

@@ -19,9 +19,9 @@ import (
 
 // analyseFlags are the settings of `analyse`.
 type analyseFlags struct {
-	json    bool
-	usual   string
-	options analysis.Options
+	json, pulls bool
+	usual       string
+	options     analysis.Options
 }
 
 func analyseCommand(a *app) *cobra.Command {
@@ -61,6 +61,7 @@ wrong; 3 nothing at all can be estimated from these pulls.`,
 		},
 	}
 	cmd.Flags().BoolVar(&f.json, "json", false, "print the results as one JSON document")
+	cmd.Flags().BoolVar(&f.pulls, "pulls", false, "with --json: add every pull, with what the model expects of it")
 	cmd.Flags().StringVar(&f.options.Control, "control", "", "facing to compare with (default: the study's, or the first in the file)")
 	cmd.Flags().Float64Var(&f.options.Confidence, "confidence", 0.95, "confidence of intervals")
 	cmd.Flags().IntVar(&f.options.Faces, "faces", 2, "faces that rub on the part")
@@ -118,6 +119,9 @@ func runAnalyse(a *app, f analyseFlags, names []string) error {
 		return fmt.Errorf("%s: %w", strings.Join(names, ", "), err)
 	}
 	if f.json {
+		if !f.pulls {
+			res.Pulls = nil
+		}
 		err = printJSON(a.stdout, res)
 	} else {
 		err = printResults(a.stdout, res, g.force)
