@@ -196,3 +196,25 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// The outlines have the area of the patch and of what touches.
+func TestOutline(t *testing.T) {
+	for _, p := range []Patch{rect(t, 25, 3, 0, 0), rect(t, 25, 3, -5, 1), made(t)(Disc(20 * mm)), moved(t, made(t)(Disc(20*mm)), -3, 4), made(t)(Ring(20*mm, 12*mm)), twoPads(t, 0.3)} {
+		o := p.Outline()
+		whole := 0.0
+		for _, q := range o.Whole {
+			whole += momentsOf(q).a
+		}
+		if o.Hole != nil {
+			whole -= momentsOf(o.Hole).a
+		}
+		assert.InEpsilon(t, p.Area(), whole, 2e-3, "%v", p)
+		if p.Touching() < 1 {
+			assert.InEpsilon(t, p.Touching()*p.Area(), momentsOf(o.Touching).a, 2e-3, "%v", p)
+		} else {
+			assert.Nil(t, o.Touching)
+		}
+	}
+	o := moved(t, made(t)(Line(24*mm)), 8, 0).Outline()
+	assert.InDelta(t, 12*mm, o.Touching[1].X-o.Touching[0].X, 1e-12)
+}

@@ -10,11 +10,13 @@ import (
 
 	"griptrial/analysis/contact"
 	"griptrial/analysis/unit"
+	"griptrial/report/figure"
 )
 
 // contactFlags are the settings of `contact`.
 type contactFlags struct {
 	patch, arm, direction, centre string
+	figure                        string
 	json                          bool
 }
 
@@ -40,6 +42,7 @@ and gross slip. Rubber, serrations and worn strips break these.
 Exit status: 0 done; 2 the command line is wrong; 3 there is no such number.`,
 		Example: `  griptrial contact --patch "rectangle 60 mm x 3 mm" --arm "30 mm" --direction 90deg
   griptrial contact --patch "rectangle 60 mm x 3 mm" --arm "12.5 mm" --pressure-centre "0 mm,1.05 mm"
+  griptrial contact --figure patch.svg --patch "disc 20 mm" --arm "5 mm"
   griptrial contact --json --patch "pads 6 mm x 3 mm at -20 mm,0 mm share 0.5; 6 mm x 3 mm at 20 mm,0 mm share 0.5" --arm "10 mm" --direction 90deg`,
 		Args: exactly(0, "flags only"),
 		RunE: func(cmd *cobra.Command, _ []string) error { return runContact(a, f) },
@@ -48,6 +51,7 @@ Exit status: 0 done; 2 the command line is wrong; 3 there is no such number.`,
 	cmd.Flags().StringVar(&f.arm, "arm", "", `moment arm of the pull about the centre of the patch, as "12.5 mm"`)
 	cmd.Flags().StringVar(&f.direction, "direction", "0deg", "direction of the pull from +x, along the jaw")
 	cmd.Flags().StringVar(&f.centre, "pressure-centre", "", `centre of pressure from the centre of the patch, as "0 mm,1.05 mm"`)
+	cmd.Flags().StringVar(&f.figure, "figure", "", "also draw patch, pull and turning centre into this file (.svg, .png or .pdf)")
 	cmd.Flags().BoolVar(&f.json, "json", false, "print one JSON object")
 	return cmd
 }
@@ -75,6 +79,11 @@ func runContact(a *app, f contactFlags) error {
 	r, _, err := contact.TwistRadius(p)
 	if err != nil {
 		return err
+	}
+	if f.figure != "" {
+		if err := writeFigure(f.figure, figure.Patch(p, pull, g)); err != nil {
+			return err
+		}
 	}
 	if !f.json {
 		return printContact(a.stdout, p, pull, g, r)
@@ -114,7 +123,8 @@ func (f contactFlags) read() (p contact.Patch, pull contact.Pull, err error) {
 func printContact(w io.Writer, p contact.Patch, pull contact.Pull, g contact.Grip, radius float64) error {
 	turn := "it shifts without turning"
 	if !g.Shift {
-		turn = fmt.Sprintf("it turns about (%.4g mm, %.4g mm) from the centre of the patch", g.Centre.X*1000, g.Centre.Y*1000)
+		mm := func(v float64) float64 { return math.Round(v*1e7)/1e4 + 0 }
+		turn = fmt.Sprintf("it turns about (%.4g mm, %.4g mm) from the centre of the patch", mm(g.Centre.X), mm(g.Centre.Y))
 	}
 	open := "all of the patch touches"
 	if t := p.Touching(); t < 1 {

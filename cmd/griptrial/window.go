@@ -11,12 +11,14 @@ import (
 	"griptrial/analysis"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/window"
+	"griptrial/report/figure"
 )
 
 // windowFlags are the settings of `window`.
 type windowFlags struct {
 	json     bool
 	coverage float64
+	figure   string
 }
 
 func windowCommand(a *app) *cobra.Command {
@@ -40,6 +42,7 @@ These are estimates for comparing facings, not proof that a part is safely held.
 Exit status: 0 done, open or closed; 1 the study is not as it should be; 2 the
 command line is wrong; 3 no facing's band can be had from these pulls.`,
 		Example: `  griptrial window acrylic-blanks
+  griptrial window --figure window.svg acrylic-blanks
   griptrial window --json --coverage 0.95 acrylic-blanks`,
 		Args: exactly(1, "one study folder"),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -50,6 +53,7 @@ command line is wrong; 3 no facing's band can be had from these pulls.`,
 		},
 	}
 	cmd.Flags().BoolVar(&f.json, "json", false, "print one JSON document")
+	cmd.Flags().StringVar(&f.figure, "figure", "", "also draw the bands into this file (.svg, .png or .pdf)")
 	cmd.Flags().Float64Var(&f.coverage, "coverage", 0.99, "share of clampings that must hold: 0.95 or 0.99")
 	return cmd
 }
@@ -72,6 +76,13 @@ func runWindow(a *app, f windowFlags, dir string) error {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
 	out := windowReport(bands, res, g.study, f.coverage)
+	if f.figure != "" {
+		if fig, ok := figure.Bands(bands.Bands, res.Control, float64(out.Usual)); ok {
+			if err := writeFigure(f.figure, fig); err != nil {
+				return err
+			}
+		}
+	}
 	if f.json {
 		err = printJSON(a.stdout, out)
 	} else {

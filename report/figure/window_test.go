@@ -1,0 +1,88 @@
+package figure
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"griptrial/analysis/contact"
+	"griptrial/analysis/window"
+	"griptrial/report/internal/golden"
+)
+
+// offset is a pull across the end of a part that sits high.
+func offset(t *testing.T, text string, arm, direction float64) Figure {
+	p, err := contact.Parse(text)
+	require.NoError(t, err)
+	pull := contact.Pull{Arm: arm, Direction: direction}
+	g, err := contact.Solve(p, pull)
+	require.NoError(t, err)
+	return Patch(p, pull, g)
+}
+
+func TestPatchGolden(t *testing.T) {
+	f := offset(t, "rectangle 60 mm x 10 mm pressed at 0 mm,3 mm", 0.012, math.Pi/4)
+	golden.Equal(t, "contact.svg", []byte(svg(t, f.SVG)))
+	assert.Contains(t, f.Desc, "turns about (-15.6 mm, 10.8 mm)")
+	assert.Contains(t, offset(t, "line 25 mm", 0.005, math.Pi/2).Desc, ", 0 mm) from the centre")
+	assert.Contains(t, svg(t, offset(t, "line 25 mm", 5, math.Pi/2).SVG), "farther out")
+}
+
+// Whatever the patch and the pull, the drawing is whole.
+func TestPatchesOfAllKinds(t *testing.T) {
+	for _, text := range []string{
+		"disc 20 mm", "disc 20 mm pressed at 4 mm,4 mm", "ring 20 mm x 12 mm", "line 25 mm", "line 25 mm pressed at 8 mm,0 mm",
+		"rectangle 3 mm x 60 mm", "pads 6 mm x 3 mm at -10 mm,0 mm share 0.5; 6 mm x 3 mm at 10 mm,0 mm share 0.5",
+	} {
+		for _, arm := range []float64{0, 1e-4, -0.01, 5} {
+			f := offset(t, text, arm, 2)
+			s := svg(t, f.SVG)
+			wellFormed(t, s)
+			assert.NotContains(t, s, "NaN")
+			assert.NotContains(t, s, "Inf")
+		}
+	}
+}
+
+func bands() []window.Band {
+	nan := math.NaN()
+	return []window.Band{
+		{Facing: "bonded P240 abrasive cloth", Least: 780, Most: 1250, LeastWeight: 2.1, MostWeight: 3.3, Open: true},
+		{Facing: "ground steel", Least: 1850, Most: 1250, LeastWeight: 5.2, MostWeight: 3.3},
+		{Facing: "cast polyurethane sheet", Least: nan, Most: 1250, LeastWeight: nan, MostWeight: 3.3},
+		{Facing: "fine cross-cut serration", Least: 970, Most: 1250, LeastWeight: 2.7, MostWeight: 3.3, Open: true},
+	}
+}
+
+func TestBandsGolden(t *testing.T) {
+	f, ok := Bands(bands(), "ground steel", 4)
+	require.True(t, ok)
+	golden.Equal(t, "window.svg", []byte(svg(t, f.SVG)))
+	assert.Contains(t, f.Title, "2 of 4")
+	assert.Contains(t, f.Desc, "ground steel: holds from 5.20 kg, the part bears 3.30 kg, closed")
+	assert.Contains(t, f.Desc, "cast polyurethane sheet: cannot be said")
+}
+
+func TestBandsWithoutWeights(t *testing.T) {
+	list := bands()
+	for i := range list {
+		list[i].LeastWeight, list[i].MostWeight = math.NaN(), math.NaN()
+	}
+	f, ok := Bands(list[:2], "ground steel", 4)
+	require.True(t, ok)
+	assert.Contains(t, f.Title, "Only bonded P240 abrasive cloth")
+	s := svg(t, f.SVG)
+	assert.Contains(t, s, "clamp force on each face [N]")
+	assert.NotContains(t, s, "usual")
+	same, _ := Bands(list[:2], "ground steel", math.NaN())
+	assert.Equal(t, s, svg(t, same.SVG))
+	list[1].Most = math.NaN()
+	f, ok = Bands(list[1:3], "ground steel", 0)
+	require.True(t, ok)
+	assert.Contains(t, f.Title, "No facing")
+	assert.NotContains(t, svg(t, f.SVG), "NaN")
+	_, ok = Bands(list[2:3], "ground steel", 0)
+	assert.False(t, ok)
+}
