@@ -65,7 +65,7 @@ wrong; 3 nothing at all can be estimated from these pulls.`,
 	cmd.Flags().StringVar(&f.options.Control, "control", "", "facing to compare with (default: the study's, or the first in the file)")
 	cmd.Flags().Float64Var(&f.options.Confidence, "confidence", 0.95, "confidence of intervals")
 	cmd.Flags().IntVar(&f.options.Faces, "faces", 2, "faces that rub on the part")
-	cmd.Flags().Float64Var(&f.options.GripFactor, "grip-factor", 1, "share of the friction that a twisting or offset pull can use; see `griptrial contact`")
+	cmd.Flags().Float64Var(&f.options.GripFactor, "grip-factor", 1, "share of the friction that a twisting or offset pull can use; the contact command works it out")
 	cmd.Flags().StringVar(&f.usual, "usual", "", `weight on the handle that the shop uses today, as "5 kg" (default: the study's usual level, or the greatest tried)`)
 	return cmd
 }

@@ -208,8 +208,9 @@ func shortest2(v float64) string {
 	return strconv.FormatFloat(v, 'f', max(0, 1-int(math.Floor(math.Log10(math.Abs(v))))), 64)
 }
 
-// shortest writes a number as a person would.
-func shortest(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+// shortest writes a weight as a person would: what was typed in pounds has
+// many digits in kilograms, and four are enough.
+func shortest(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
 
 // wrap breaks a text into lines of at most width characters, the first one
 // behind a mark, the others indented to it.
