@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"text/tabwriter"
@@ -19,12 +21,14 @@ import (
 	"griptrial/analysis/slip"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
+	"griptrial/report/figure"
 )
 
 // slipFlags are the settings of `slip`.
 type slipFlags struct {
 	json, why          bool
 	division, capacity string
+	figure             string
 	options            slip.Options
 }
 
@@ -48,6 +52,7 @@ Results come in the order of the files. A file that cannot be read is errReporte
 and the others go on; the exit status is then 1.`,
 		Example: `  griptrial slip traces/0007.csv
   griptrial slip --why p240-usual-weight.csv
+  griptrial slip --figure p240.svg traces/0007.csv
   griptrial slip --json --division "0.5 N" traces/*.csv > slips.ndjson`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -63,12 +68,22 @@ and the others go on; the exit status is then 1.`,
 			if f.options.Capacity, err = positiveForce("capacity", f.capacity); err != nil {
 				return err
 			}
+			switch ext := strings.TrimPrefix(filepath.Ext(f.figure), "."); {
+			case f.figure == "":
+			case len(files) != 1:
+				return usageError{errors.New("--figure draws one file; give one")}
+			case !slices.Contains(figure.Formats, ext):
+				return usageError{fmt.Errorf("--figure: %q does not end in one of .%s", f.figure, strings.Join(figure.Formats, ", ."))}
+			case samePath(f.figure, files[0]):
+				return usageError{fmt.Errorf("--figure: %q is the trace itself", f.figure)}
+			}
 			return runSlip(a, f, files)
 		},
 	}
 	cmd.Flags().BoolVar(&f.json, "json", false, "print one JSON object a line")
 	cmd.Flags().BoolVar(&f.why, "why", false, "add the evidence in words")
 	cmd.Flags().StringVar(&f.division, "division", "", `reading step of the scale, as "0.5 N" (default: found from the data)`)
+	cmd.Flags().StringVar(&f.figure, "figure", "", "draw the record with what was considered and chosen: OUT.svg, .png or .pdf")
 	cmd.Flags().StringVar(&f.capacity, "capacity", "", `scale's end, as "500 N" (default: found from the data)`)
 	return cmd
 }
@@ -92,6 +107,7 @@ func positiveForce(name, text string) (float64, error) {
 type judged struct {
 	file   string
 	force  unit.Unit
+	trace  trial.Trace // only where a figure is wanted
 	result slip.Result
 	err    error
 }
@@ -103,10 +119,20 @@ func runSlip(a *app, f slipFlags, files []string) error {
 	var writeErr error
 	inOrder(len(files), func() func(int) judged {
 		var room table.TraceFile // one for each core, used again for each file
-		return func(i int) judged { return judgeFile(a, files[i], f.options, &room) }
+		return func(i int) judged {
+			j := judgeFile(a, files[i], f.options, &room)
+			if f.figure != "" {
+				j.trace = room.Trace // one file, so the room is not used again
+			}
+			return j
+		}
 	}, func(j judged) {
 		failed = failed || j.err != nil
 		var err error
+		if f.figure != "" && j.err == nil {
+			err = drawEvidence(f.figure, j)
+			writeErr = errors.Join(writeErr, err)
+		}
 		switch {
 		case f.json:
 			err = printSlipJSON(a.stdout, j, f.why)
@@ -182,6 +208,7 @@ func judgeFile(a *app, file string, o slip.Options, room *table.TraceFile) judge
 		return j
 	}
 	j.force = room.Force
+	o.Breaks = len(room.Breaks)
 	for _, m := range room.Meta {
 		v, _, err := unit.Parse(unit.Force, m.Value)
 		switch {
@@ -196,6 +223,23 @@ func judgeFile(a *app, file string, o slip.Options, room *table.TraceFile) judge
 		j.err = fmt.Errorf("%s: %w", file, j.err)
 	}
 	return j
+}
+
+// samePath tells whether two names stand for one file.
+func samePath(a, b string) bool {
+	x, errA := os.Stat(a)
+	y, errB := os.Stat(b)
+	return errA == nil && errB == nil && os.SameFile(x, y)
+}
+
+// drawEvidence writes the figure of one judged file.
+func drawEvidence(name string, j judged) error {
+	f := figure.Evidence(j.trace, j.result, j.force, j.file)
+	var b bytes.Buffer
+	if err := f.Write(&b, strings.TrimPrefix(filepath.Ext(name), ".")); err != nil {
+		return err
+	}
+	return os.WriteFile(name, b.Bytes(), 0o666)
 }
 
 // slipLine is one line of `slip --json`.
