@@ -171,9 +171,12 @@ func killed(t *testing.T, dir string, fromStart bool, after time.Duration) []str
 		told = append(told, lines.Text())
 		set()
 	}
-	require.NotNil(t, kill, "the session saved nothing: %s", complaints.String())
-	kill.Stop()
+	if kill != nil {
+		kill.Stop()
+	}
 	err = cmd.Wait()
+	// Only now has the session's standard error been copied to its end.
+	require.NotNil(t, kill, "the session saved nothing: %s", complaints.String())
 	var exit *exec.ExitError
 	require.ErrorAs(t, err, &exit)
 	assert.Empty(t, complaints.String(), "it was killed, not stopped by an error")
