@@ -120,8 +120,14 @@ func suggest(key []string) string {
 	if near, ok := nearest(name, known); ok {
 		return fmt.Sprintf("; did you mean %s?", near)
 	}
+	// A part and a cut say what the window is for, and share no key with the
+	// trial: a name typed there is not meant for a table of the trial.
+	ofWindow := func(table string) bool { return table == "part" || table == "cut" }
 	top := reflect.TypeFor[setupFile]()
 	for i := range top.NumField() {
+		if len(key) > 1 && ofWindow(key[0]) && !ofWindow(top.Field(i).Tag.Get("toml")) {
+			continue
+		}
 		t := top.Field(i).Type
 		if t.Kind() == reflect.Slice {
 			t = t.Elem()
@@ -140,7 +146,8 @@ func suggest(key []string) string {
 }
 
 // nearest finds the known word at the least edit distance, if it is near
-// enough to be a slip of the pen: at most a third of the word.
+// enough to be a slip of the pen: at most a third of the word. Failing that, it
+// takes the one word that starts with what was typed, as feed for feed_tooth.
 func nearest(word string, known []string) (string, bool) {
 	best, least := "", len([]rune(word))/3+1
 	for _, k := range known {
@@ -148,7 +155,17 @@ func nearest(word string, known []string) (string, bool) {
 			best, least = k, d
 		}
 	}
-	return best, best != ""
+	if best != "" || word == "" {
+		return best, best != ""
+	}
+	longer := 0
+	for _, k := range known {
+		if strings.HasPrefix(k, word+"_") {
+			best = k
+			longer++
+		}
+	}
+	return best, longer == 1
 }
 
 // distance is the number of letters to insert, drop, change, or swap with
