@@ -42,7 +42,8 @@ const logHelp = `  10              slipped at 10, in the study's unit
   skip strip tore void, and why; the pull is not asked for again
   10 ; crept      with a note after the semicolon
   10 @P240#2/5 kg with facing, sample and level, where there is no plan
-  undo            take the last pull back (undo and why, if you like)
+  undo            take the last pull back (undo and why, if you like); again
+                  to go further back
   ?               this list
   q               stop; log goes on from here next time
 `
@@ -197,7 +198,12 @@ func (l *logger) take(line string) (stop bool, err error) {
 }
 
 func (l *logger) undo(reason string) error {
-	old, err := l.f.Undo(strings.TrimSpace(reason), l.now())
+	reason = strings.TrimSpace(reason)
+	// A number is no reason: who types it means that pull, or that many.
+	if _, err := strconv.ParseFloat(strings.TrimPrefix(reason, "#"), 64); err == nil {
+		return fmt.Errorf("undo takes the last pull back, not number %s; to go further back, undo again; to say why, type undo and words", reason)
+	}
+	old, err := l.f.Undo(reason, l.now())
 	if err != nil {
 		return err
 	}
