@@ -184,6 +184,27 @@ func (w *work) forcePerGrip(level string) (float64, error) {
 	return 0, fmt.Errorf("there is no clamp level called %q", level)
 }
 
+// forceAtUsual is the force in N that grip 1 makes at the level that the shop
+// uses today, or at the greatest squeeze tried where none is marked.
+func (w *work) forceAtUsual() (float64, error) {
+	for _, l := range w.study.Levels {
+		if l.Usual {
+			return w.forcePerGrip(l.Name)
+		}
+	}
+	most := math.Inf(-1)
+	for _, r := range w.used {
+		most = math.Max(most, r.squeeze)
+	}
+	switch {
+	case w.res.Quantity == Mu:
+		return most * w.scale.faces * w.scale.phi, nil
+	case w.res.Quantity == PerWeight:
+		return most * w.scale.gravity, nil
+	}
+	return 1, nil
+}
+
 // outlying flags pulls that the generalised extreme studentized deviate test
 // finds unlike the others; they stay in every result.
 func (w *work) outlying() {

@@ -2,7 +2,6 @@ package analysis_test
 
 import (
 	"flag"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -143,8 +142,8 @@ func TestCoverage(t *testing.T) {
 				}
 			}
 		}
-		t.Log(fmt.Sprintf("%-34s %7.4f %7.4f %7.4f %7.4f %7.4f %8.4f %8.4f", d.name, ratio.share(), family.share(), mu.share(), tol95.share(), tol99.share(),
-			width/float64(max(1, ratio.tries)), unlimited.share()))
+		t.Logf("%-34s %7.4f %7.4f %7.4f %7.4f %7.4f %8.4f %8.4f", d.name, ratio.share(), family.share(), mu.share(), tol95.share(), tol99.share(),
+			width/float64(max(1, ratio.tries)), unlimited.share())
 		for what, s := range map[string]score{"ratio": ratio, "mu": mu} {
 			assert.GreaterOrEqual(t, s.share(), least, "%s: %s", d.name, what)
 			assert.LessOrEqual(t, s.share(), most, "%s: %s", d.name, what)

@@ -23,7 +23,7 @@ func (w *work) fitModel() {
 		w.method = "reml"
 	}
 	w.res.Model = Model{Method: "none", Formula: w.formula(), LogLikelihood: Unknown()}
-	w.res.Variance = Variance{Unknown(), Unknown(), Unknown()}
+	w.res.Variance = Variance{Unknown(), Unknown(), Unknown(), Unknown()}
 	if len(w.used) == 0 {
 		w.warn("nothing-slipped", "no pull slipped, so no facing's grip can be estimated. Pull harder, or clamp less.")
 		return
@@ -218,39 +218,43 @@ func (w *work) blame(err error) {
 	}
 }
 
-// spread fills in the variance components; blocks' by the spread of their
-// estimated effects beyond what their own errors explain,
+// spread fills in the variance components. Those of blocks, which are fixed
+// effects in the model, are the analysis of variance estimate after least
+// squares (fit.BlockVariance), as ISO 5725-2 has it; otherwise the spread of
+// the estimated effects beyond what their own errors explain,
 //
 //	s_b² = [sum (b - mean b)² - tr(H C)]/(B - 1), at least 0,
 //
-// C the covariance of the effects and H the centring matrix: the analysis of
-// variance estimate where the design is balanced.
+// C the covariance of the effects and H the centring matrix, which is the same
+// where the design is balanced.
 func (w *work) spread() {
 	f := w.model
-	w.res.Variance.ResidualSD = Number(f.Sigma)
+	v := &w.res.Variance
+	v.ResidualSD = Number(f.Sigma)
 	if w.random() {
-		w.res.Variance.SampleSD = Number(f.Tau)
+		v.SampleSD = Number(f.Tau)
 	}
-	b := len(w.blocks)
-	if b < 2 {
+	if len(w.blocks) < 2 || !f.Connected() {
 		return
 	}
-	for i := 1; i < len(w.facings); i++ {
-		if w.inModel[i] <= 0 {
-			continue
-		}
-		if _, ok := f.Difference(0, w.inModel[i]); !ok {
-			return
-		}
+	if w.method == "ols" {
+		v.BlockSD = Number(math.Sqrt(math.Max(0, f.BlockVariance())))
+	} else {
+		v.BlockSD = Number(math.Sqrt(math.Max(0, effectVariance(f, len(w.blocks)))))
 	}
-	effects, mean := make([]float64, b), 0.0
+	v.ReproducibilitySD = Number(math.Hypot(float64(v.BlockSD), math.Hypot(f.Sigma, f.Tau)))
+}
+
+// effectVariance is the variance of n blocks from their estimated effects.
+func effectVariance(f *fit.Fitted, n int) float64 {
+	effects, mean := make([]float64, n), 0.0
 	centre := make([]float64, f.P)
 	for i := range effects {
 		l := f.Block(i)
 		effects[i], _, _ = f.Contrast(l)
-		mean += effects[i] / float64(b)
+		mean += effects[i] / float64(n)
 		for j := range centre {
-			centre[j] += l[j] / float64(b)
+			centre[j] += l[j] / float64(n)
 		}
 	}
 	v := 0.0
@@ -261,5 +265,5 @@ func (w *work) spread() {
 		}
 		v += (e-mean)*(e-mean) - f.Covariance(l, l)
 	}
-	w.res.Variance.BlockSD = Number(math.Sqrt(math.Max(0, v/float64(b-1))))
+	return v / float64(n-1)
 }

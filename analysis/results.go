@@ -181,6 +181,10 @@ type Variance struct {
 	ResidualSD Number `json:"residual_sd"`
 	BlockSD    Number `json:"block_sd"`
 	SampleSD   Number `json:"sample_sd"`
+	// ReproducibilitySD is that of single pulls in different blocks (and on
+	// different samples, where they are told apart): ISO 5725-2's s_R, where
+	// ResidualSD is its s_r. NaN where there is one block.
+	ReproducibilitySD Number `json:"reproducibility_sd"`
 }
 
 // Checks are the assumptions put to the test; nil where one cannot be made.
@@ -243,10 +247,21 @@ type DriftTest struct {
 
 // WearTest is the slope of the log value on earlier clampings.
 type WearTest struct {
-	Slope Number `json:"slope_per_clamping"`
-	Lower Number `json:"lower"`
-	Upper Number `json:"upper"`
-	P     Number `json:"p"`
+	Slope Number    `json:"slope_per_clamping"`
+	Lower Number    `json:"lower"`
+	Upper Number    `json:"upper"`
+	P     Number    `json:"p"`
+	Lasts []Lasting `json:"lasts"` // nil unless a need was stated
+}
+
+// Lasting says at how many earlier clampings the grip that 99 of 100 clampings
+// exceed, at the usual squeeze, falls below the stated need: with the estimated
+// wear, and with the quickest wear inside its interval. NaN: not in sight, or
+// not known.
+type Lasting struct {
+	Facing    string `json:"facing"`
+	Clampings Number `json:"clampings"`
+	AtLeast   Number `json:"at_least"`
 }
 
 // Warning is a typed remark on the results; Text is for people.

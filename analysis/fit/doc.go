@@ -125,6 +125,16 @@ func (f *Fitted) Difference(a, b int) (l []float64, ok bool) {
 	return l, f.layout.component[a] == f.layout.component[b]
 }
 
+// Connected reports whether blocks connect all facings.
+func (f *Fitted) Connected() bool {
+	for _, c := range f.layout.component {
+		if c != f.layout.component[0] {
+			return false
+		}
+	}
+	return true
+}
+
 // Mean is the contrast that gives facing a averaged evenly over the blocks
 // that its component of the design holds.
 func (f *Fitted) Mean(a int) []float64 {

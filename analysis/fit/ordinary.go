@@ -70,3 +70,36 @@ func Ordinary(d Data) (*Fitted, error) {
 	}
 	return f, nil
 }
+
+// BlockVariance is the variance of blocks by the analysis of variance, from a
+// fit by least squares with blocks: what the blocks explain beyond the facings,
+// less what scatter alone would,
+//
+//	s_b² = [RSS without blocks - RSS - (B - 1) sigma²]/k,  k = n - sum over f, b of n_fb²/n_f
+//
+// (C. R. Henderson's method 3, Biometrics 9 (1953) 226; with one facing it is
+// s_L² of ISO 5725-2, for unequal n too). It may come out below zero. NaN where
+// there are no blocks or slopes stand beside them.
+func (f *Fitted) BlockVariance() float64 {
+	d := f.data
+	if d.Block == nil || len(d.Slopes) > 0 || !f.Connected() {
+		return math.NaN()
+	}
+	cell := make([]float64, d.Facings*d.Blocks)
+	size := make([]float64, d.Facings)
+	for i, a := range d.Facing {
+		cell[a*d.Blocks+d.Block[i]]++
+		size[a]++
+	}
+	k := float64(f.N)
+	for i, c := range cell {
+		k -= c * c / size[i/d.Blocks]
+	}
+	blocks := float64(d.Blocks)
+	d.Block, d.Blocks = nil, 0
+	without, err := Ordinary(d)
+	if err != nil {
+		return math.NaN()
+	}
+	return (without.rss - f.rss - (blocks-1)*f.Sigma*f.Sigma) / k
+}

@@ -145,6 +145,56 @@ func TestBlocks(t *testing.T) {
 	}
 }
 
+// precision fits one facing with laboratories as blocks and gives mean, s_r and
+// s_R in the sense of ISO 5725-2.
+func precision(t *testing.T, labs []string, values []float64) (mean, sr, sR float64) {
+	d := Data{Lower: values, Upper: values, Facing: make([]int, len(values)), Facings: 1}
+	at := indexer()
+	for i, l := range labs {
+		d.Block = append(d.Block, at(l))
+		d.Blocks = max(d.Blocks, d.Block[i]+1)
+		mean += values[i] / float64(len(values))
+	}
+	f, err := Ordinary(d)
+	require.NoError(t, err)
+	return mean, f.Sigma, math.Sqrt(f.Sigma*f.Sigma + math.Max(0, f.BlockVariance()))
+}
+
+// TestReproducibility: glucose in serum (ASTM E691, equal replicates; A is the
+// truncated case) and sulfur in coal (ISO 5725-2, annex B, example 1, unequal
+// replicates): s_r and s_R as printed, to their last digit.
+func TestReproducibility(t *testing.T) {
+	for _, c := range []struct {
+		file, key          string
+		at, lab, value     int
+		mean, sr, sR, last float64
+	}{
+		{"e691_glucose", "A", 0, 1, 3, 41.5183, 1.0632, 1.0632, 1e-4},
+		{"e691_glucose", "C", 0, 1, 3, 134.7262, 1.5434, 2.1482, 1e-4},
+		{"e691_glucose", "D", 0, 1, 3, 194.7171, 2.6251, 3.3657, 1e-4},
+		{"e691_glucose", "E", 0, 1, 3, 294.4921, 3.9350, 4.1923, 1e-4},
+		{"iso5725_sulfur", "1", 0, 1, 3, 0.69, 0.01512, 0.02636, 1e-5},
+		{"iso5725_sulfur", "2", 0, 1, 3, 1.25, 0.02878, 0.06061, 1e-5},
+		{"iso5725_sulfur", "3", 0, 1, 3, 1.67, 0.01708, 0.03477, 1e-5},
+		{"iso5725_sulfur", "4", 0, 1, 3, 3.25, 0.02608, 0.05822, 1e-5},
+	} {
+		var labs []string
+		var values []float64
+		for _, r := range example(t, c.file) {
+			if r[c.at] == c.key {
+				labs = append(labs, r[c.lab])
+				values = append(values, parse(t, r[c.value]))
+			}
+		}
+		mean, sr, sR := precision(t, labs, values)
+		if c.file == "e691_glucose" { // the standard's mean is of equal labs
+			assert.InDelta(t, c.mean, mean, c.last)
+		}
+		assert.InDelta(t, c.sr, sr, c.last, "%s %s s_r", c.file, c.key)
+		assert.InDelta(t, c.sR, sR, c.last, "%s %s s_R", c.file, c.key)
+	}
+}
+
 // ofEvents makes censored data from (value, event) rows, on the natural log.
 func ofEvents(t *testing.T, name string) Data {
 	var d Data

@@ -20,6 +20,7 @@ import (
 // analyseFlags are the settings of `analyse`.
 type analyseFlags struct {
 	json, pulls bool
+	need        string
 	usual       string
 	options     analysis.Options
 }
@@ -67,6 +68,7 @@ wrong; 3 nothing at all can be estimated from these pulls.`,
 	cmd.Flags().IntVar(&f.options.Faces, "faces", 2, "faces that rub on the part")
 	cmd.Flags().Float64Var(&f.options.GripFactor, "grip-factor", 1, "share of the friction that a twisting or offset pull can use; the contact command works it out")
 	cmd.Flags().StringVar(&f.usual, "usual", "", `weight on the handle that the shop uses today, as "5 kg" (default: the study's usual level, or the greatest tried)`)
+	cmd.Flags().StringVar(&f.need, "need", "", `grip that wear must not fall below, as "400 N": says how many clampings each facing lasts`)
 	return cmd
 }
 
@@ -87,6 +89,16 @@ func (f *analyseFlags) check(cmd *cobra.Command) error {
 	}
 	if !cmd.Flags().Changed("grip-factor") {
 		f.options.GripFactor = 0
+	}
+	if f.need != "" {
+		need, _, err := unit.Parse(unit.Force, f.need)
+		if err == nil && need <= 0 {
+			err = fmt.Errorf("%q is not above zero", f.need)
+		}
+		if err != nil {
+			return usageError{fmt.Errorf("--need: %w", err)}
+		}
+		f.options.Need = analysis.Number(need)
 	}
 	if f.usual != "" {
 		kg, _, err := unit.Parse(unit.Mass, f.usual)
@@ -135,29 +147,50 @@ func runAnalyse(a *app, f analyseFlags, names []string) error {
 	return nil
 }
 
-// gather reads files and study folders; the first study describes the rig.
+// gather reads files and study folders; the first study describes the rig, and
+// the others must be rigged alike.
 func gather(a *app, names []string) (gathered, error) {
 	var g gathered
-	rig := false
-	for _, name := range names {
+	rig := ""
+	labels := blockLabels(names)
+	for i, name := range names {
 		one, isStudy, err := readTrial(a, name)
 		if err != nil {
 			return g, err
 		}
-		if g.force.Name == "" || isStudy && !rig {
+		if g.force.Name == "" || isStudy && rig == "" {
 			g.force = one.force
 		}
-		if isStudy && !rig {
-			g.study, rig = one.study, true
+		switch s := one.study; {
+		case isStudy && rig == "":
+			g.study, rig = s, name
+		case isStudy && (s.Pull != g.study.Pull || s.Handle != g.study.Handle || s.Screw != g.study.Screw):
+			return g, fmt.Errorf("%s is rigged differently from %s (handle, screw or pull in study.toml); analyse them apart", name, rig)
 		}
 		for _, r := range one.readings {
 			if len(names) > 1 {
-				r.Study = filepath.Base(name)
+				r.Study = labels[i]
 			}
 			g.readings = append(g.readings, r)
 		}
 	}
 	return g, nil
+}
+
+// blockLabels names the files as blocks: by their last element, or in full
+// where two share it.
+func blockLabels(names []string) []string {
+	count := map[string]int{}
+	for _, n := range names {
+		count[filepath.Base(n)]++
+	}
+	labels := make([]string, len(names))
+	for i, n := range names {
+		if labels[i] = filepath.Base(n); count[labels[i]] > 1 {
+			labels[i] = n
+		}
+	}
+	return labels
 }
 
 // readTrial reads one file or study folder.

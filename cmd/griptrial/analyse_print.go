@@ -20,6 +20,7 @@ func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
 	printFacings(&b, r, force)
 	printPairs(&b, r)
 	printClaimVerdicts(&b, r.Claims)
+	printLasting(&b, r.Checks.Wear)
 	printWarnings(&b, r.Warnings)
 	if held {
 		b.WriteString("\n" + wrap("", "A trial is evidence about these facings on this vise, not a licence to cut. Spindle locked out and hands clear of the line of pull; guarding, local rules and qualified people come first.", 78))
@@ -153,6 +154,26 @@ func printClaimVerdicts(b *strings.Builder, claims []analysis.ClaimVerdict) {
 	for _, c := range claims {
 		b.WriteString(wrap("  - ", c.Text+": "+c.Verdict+"; "+c.Reason+".", 78))
 	}
+}
+
+// printLasting says how many clampings each facing lasts.
+func printLasting(b *strings.Builder, wear *analysis.WearTest) {
+	if wear == nil || len(wear.Lasts) == 0 {
+		return
+	}
+	b.WriteString("\nClampings until the grip that 99 of 100 exceed falls below the need\n")
+	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
+	for _, l := range wear.Lasts {
+		switch {
+		case l.Clampings.Known():
+			fmt.Fprintf(t, "  %s\tabout %.0f, at least %.0f\n", l.Facing, float64(l.Clampings), float64(l.AtLeast))
+		case l.AtLeast.Known():
+			fmt.Fprintf(t, "  %s\tnot in sight, at least %.0f\n", l.Facing, float64(l.AtLeast))
+		default:
+			fmt.Fprintf(t, "  %s\tnot in sight\n", l.Facing)
+		}
+	}
+	t.Flush()
 }
 
 func pText(p analysis.Number) string {
