@@ -1,6 +1,8 @@
 package study
 
 import (
+	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -140,6 +142,29 @@ func TestSetupRoundTrip(t *testing.T) {
 	assert.Equal(t, s, again)
 	for _, line := range strings.Split(string(WriteSetup(s)), "\n") {
 		assert.LessOrEqual(t, len([]rune(line)), 90, line)
+	}
+}
+
+// The template shows every key of a part and of a cut, and its notes are taken
+// once the # is away.
+func TestTemplateShowsEveryKeyOfTheWindow(t *testing.T) {
+	s, err := ParseSetup("study.toml", []byte(least))
+	require.NoError(t, err)
+	text := string(WriteSetup(s))
+	at := strings.Index(text, "# [[part]]")
+	require.Positive(t, at)
+	uncommented := regexp.MustCompile(`(?m)^# (\[\[|[a-z0-9_]+ = )`).ReplaceAllString(text[at:], "$1")
+	_, err = ParseSetup("study.toml", []byte(text[:at]+uncommented))
+	require.NoError(t, err)
+	part, cut, found := strings.Cut(uncommented, "[[cut]]")
+	require.True(t, found)
+	for _, c := range []struct {
+		text string
+		keys []string
+	}{{part, keysOf(reflect.TypeFor[partFile]())}, {cut, keysOf(reflect.TypeFor[cutFile]())}} {
+		for _, key := range c.keys {
+			assert.Contains(t, c.text, "\n"+key+" = ")
+		}
 	}
 }
 
