@@ -29,7 +29,8 @@ type CardRow struct {
 	Facing        string
 	Control       bool
 	Holds         string // "3.3 ×", "at least 3.5 ×"
-	Hang          string // "3.4 kg", "34 %"
+	Hang          string // squeeze that surely does what the control does today: "3.4 kg", "34 %"
+	Unsure        string // why Hang is a dash; "": it is not, or nothing is known
 	Slipped, Held int
 	order         float64 // how much it holds, for sorting; 0: not known
 }
@@ -66,7 +67,7 @@ func (in Input) Card() Card {
 	}
 	c.Notes = append(c.Notes, "This is the everyday clamping. A careless one grips less: leave room.")
 	c.Change = in.change()
-	c.Rows, c.More = few(in.cardRows())
+	c.Rows, c.More = few(in.CardRows())
 	return c
 }
 
@@ -140,7 +141,42 @@ func (in Input) SafeShare(s analysis.Squeeze) string {
 	return ""
 }
 
-func (in Input) cardRows() []CardRow {
+// hang words the squeeze of a facing for the card, or says why there is none.
+func (in Input) hang(s analysis.Squeeze) (text, unsure string) {
+	text = in.SafeWeight(s)
+	if text == "" {
+		text = in.SafeShare(s)
+	}
+	switch {
+	case text == "":
+		return Dash, ""
+	case !in.less(s):
+		return Dash, "not surely less"
+	case s.Bound:
+		return "≤ " + text, ""
+	case !s.Share.Upper.Known():
+		return "about " + text, ""
+	}
+	return text, ""
+}
+
+// less tells whether a squeeze is less than today's as far as anybody can
+// tell: its upper end is, and the whole interval of the ratio lies above 1.
+// Where neither is known the estimate decides.
+func (in Input) less(s analysis.Squeeze) bool {
+	for _, x := range in.Results.AgainstControl {
+		if x.Facing == s.Facing && x.Lower.Known() && x.Lower <= 1 {
+			return false
+		}
+	}
+	if s.Share.Upper.Known() {
+		return s.Share.Upper < 1
+	}
+	return s.Share.Estimate < 1
+}
+
+// CardRows makes a row of every facing, in the order of the results.
+func (in Input) CardRows() []CardRow {
 	var rows []CardRow
 	for i, f := range in.Results.Facings {
 		row := CardRow{Index: i, Facing: Brief(f.Facing, 120), Control: f.Facing == in.Results.Control, Slipped: f.Slipped, Held: f.Held, Holds: Dash, Hang: Dash}
@@ -158,16 +194,9 @@ func (in Input) cardRows() []CardRow {
 			if s.Facing != f.Facing {
 				continue
 			}
-			if w := in.SafeWeight(s); w != "" {
-				row.Hang = w
-			} else if w := in.SafeShare(s); w != "" {
-				row.Hang = w
-			}
-			if row.Hang != Dash && s.Bound {
-				row.Hang = "≤ " + row.Hang
-			}
+			row.Hang, row.Unsure = in.hang(s)
 			if row.Control && s.Usual.Known() {
-				row.Hang = in.usual(s)
+				row.Hang, row.Unsure = in.usual(s), ""
 			}
 		}
 		if row.Control {

@@ -146,6 +146,9 @@ func (in Input) squeeze(facing string) string {
 }
 
 func (in Input) squeezeText(s analysis.Squeeze) string {
+	if !in.less(s) {
+		return ""
+	}
 	control := Brief(in.Results.Control, 60)
 	safe, usual := in.SafeWeight(s), in.usual(s)
 	switch {

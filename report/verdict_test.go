@@ -85,6 +85,52 @@ func TestSqueeze(t *testing.T) {
 	assert.Contains(t, in.Verdict().Squeeze, "34 % of today's squeeze")
 }
 
+// A facing whose gain is not sure never shows a squeeze as if it were.
+func TestCardSqueezeIsSure(t *testing.T) {
+	nan := analysis.Unknown()
+	for _, c := range []struct {
+		name         string
+		change       func(*analysis.Ratio, *analysis.Squeeze)
+		hang, unsure string
+	}{
+		{"sure", func(*analysis.Ratio, *analysis.Squeeze) {}, "3.4 kg", ""},
+		{"more than today", func(x *analysis.Ratio, s *analysis.Squeeze) {
+			x.Lower, s.Share.Upper, s.Weight.Upper = 0.56, 1.8, 18
+		}, report.Dash, "not surely less"},
+		{"as much as today", func(_ *analysis.Ratio, s *analysis.Squeeze) { s.Share.Upper, s.Weight.Upper = 1, 10 }, report.Dash, "not surely less"},
+		{"interval of the ratio reaches 1", func(x *analysis.Ratio, _ *analysis.Squeeze) { x.Lower = 1 }, report.Dash, "not surely less"},
+		{"estimate only", func(x *analysis.Ratio, s *analysis.Squeeze) {
+			x.Lower, x.Upper = nan, nan
+			s.Share.Lower, s.Share.Upper, s.Weight.Lower, s.Weight.Upper = nan, nan, nan, nan
+		}, "about 3.1 kg", ""}, // 10/3.296 = 3.03, rounded up: by hand
+		{"estimate only, more", func(x *analysis.Ratio, s *analysis.Squeeze) {
+			x.Lower, x.Upper = nan, nan
+			s.Share, s.Weight = analysis.Estimate{Estimate: 1.3, Lower: nan, Upper: nan}, analysis.Estimate{Estimate: 13, Lower: nan, Upper: nan}
+		}, report.Dash, "not surely less"},
+		{"bound", func(_ *analysis.Ratio, s *analysis.Squeeze) { s.Bound = true }, "≤ 3.4 kg", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			in := example.Input()
+			c.change(&in.Results.AgainstControl[0], &in.Results.LessSqueeze[0])
+			row := in.CardRows()[1]
+			assert.Equal(t, c.hang, row.Hang)
+			assert.Equal(t, c.unsure, row.Unsure)
+		})
+	}
+}
+
+// Held pulls that bound the squeeze above today's say nothing of less.
+func TestBoundAboveToday(t *testing.T) {
+	in := example.Input()
+	in.Results.AgainstControl = nil
+	in.Results.Bounds = []analysis.BoundRatio{{A: "ground steel", B: "bonded P240 abrasive cloth", AtLeast: 0.8, PullsA: 1, PullsB: 1}}
+	s := &in.Results.LessSqueeze[0]
+	nan := analysis.Unknown()
+	s.Bound, s.Share, s.Weight = true, analysis.Estimate{Estimate: 1.25, Lower: nan, Upper: nan}, analysis.Estimate{Estimate: 12.5, Lower: nan, Upper: nan}
+	assert.Empty(t, in.Verdict().Squeeze)
+	assert.Equal(t, report.Dash, in.CardRows()[1].Hang)
+}
+
 // The card is for somebody with oily hands.
 func TestCardSpeaksPlainly(t *testing.T) {
 	for _, change := range []func(*analysis.Results){

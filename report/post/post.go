@@ -75,7 +75,7 @@ func numbers(b *strings.Builder, in report.Input) {
 	}
 	b.WriteString("## The numbers\n\n")
 	fmt.Fprintf(b, "| facing | slipped | held | void | %s | times %s |\n|---|--:|--:|--:|--:|--:|\n", Escape(name), Escape(report.Brief(in.Results.Control, 60)))
-	card := in.Card()
+	rows := in.CardRows()
 	for i, f := range in.Results.Facings {
 		ratio := report.Dash
 		for _, x := range in.Results.AgainstControl {
@@ -84,7 +84,7 @@ func numbers(b *strings.Builder, in report.Input) {
 			}
 		}
 		if ratio == report.Dash {
-			ratio = strings.TrimSuffix(card.Rows[i].Holds, " ×")
+			ratio = strings.TrimSuffix(rows[i].Holds, " ×")
 		}
 		fmt.Fprintf(b, "| %s | %d | %d | %d | %s | %s |\n", Escape(report.Brief(f.Facing, 120)), f.Slipped, f.Held, f.Void, report.Write(f.Grip, toUnit), ratio)
 	}
