@@ -63,7 +63,7 @@ func (c *cap) add(m motion, s *sums) {
 	}
 	n := gauss16
 	if near {
-		n = gauss24
+		n = gauss20
 	}
 	b := c.breaks(sc, tc, near)
 	c.piece(&a, sc, tc, b[0], 0, n, true)

@@ -166,22 +166,31 @@ func integrateAlong(t1, t2, h float64) along {
 	dr := (t2 - t1) * (t2 + t1) / (r1 + r2)
 	switch {
 	case t1 >= 0:
-		v.a0 = math.Log1p((t2 - t1 + dr) / (t1 + r1))
+		v.a0 = logRatio(t2-t1+dr, t1+r1)
 	case t2 <= 0:
-		v.a0 = math.Log1p((t2 - t1 - dr) / (r2 - t2))
+		v.a0 = logRatio(t2-t1-dr, r2-t2)
 	default:
-		v.a0 = math.Log((t2+r2)/math.Abs(h)) + math.Log((r1-t1)/math.Abs(h))
+		v.a0 = math.Log((t2 + r2) * (r1 - t1) / h2)
 	}
 	v.a1 = dr
 	half := (t2*r2 - t1*r1) / 2
 	v.r0 = half + h2*v.a0/2
 	v.a2 = half - h2*v.a0/2
 	v.r1 = dr * (r1*r1 + r1*r2 + r2*r2) / 3
-	v.b0 = t2/r2 - t1/r1
-	v.b1 = dr / (r1 * r2)
+	inverse := 1 / (r1 * r2)
+	v.b0 = (t2*r1 - t1*r2) * inverse
+	v.b1 = dr * inverse
 	v.b2 = v.a0 - v.b0
-	v.b3 = dr * (1 - h2/(r1*r2))
+	v.b3 = dr * (1 - h2*inverse)
 	return v
+}
+
+// logRatio is ln(1 + more/base) with every digit for small and large more.
+func logRatio(more, base float64) float64 {
+	if more > 0.5*base {
+		return math.Log((base + more) / base)
+	}
+	return math.Log1p(more / base)
 }
 
 // addEdge adds the straight edge from a to b.

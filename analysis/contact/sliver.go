@@ -23,7 +23,7 @@ func sliverOf(outline []Point, p plane) *sliver {
 		hi = Point{math.Max(hi.X, q.X), math.Max(hi.Y, q.Y)}
 	}
 	wide, high := hi.X-lo.X, hi.Y-lo.Y
-	if math.Min(wide, high) > 0.1*math.Max(wide, high) {
+	if math.Min(wide, high) > 0.03*math.Max(wide, high) {
 		return nil
 	}
 	s := &sliver{outline: outline, pressure: p, upright: high > wide}
