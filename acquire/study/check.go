@@ -1,6 +1,7 @@
 package study
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -26,6 +27,7 @@ func (f *Folder) Check() []Problem {
 	c.traces()
 	c.leftovers()
 	c.plan()
+	c.rig()
 	if p := f.CalibrationPath(); p != "" {
 		if _, err := f.disk.Stat(p); err != nil {
 			c.add(p, 0, "", false, "the calibration that %s names is not there", SetupFile)
@@ -186,5 +188,40 @@ func (c *check) plan() {
 	drawn, err := plan.Draw(c.f.setup, c.f.seed)
 	if err != nil || !slices.Equal(drawn, c.f.plan) {
 		c.add(path, 0, "", true, "the seed and %s no longer give this order: one of them was changed after the plan was drawn. The stored order stands", SetupFile)
+	}
+}
+
+// rig tells what is still missing where the handle and the screw are described
+// in part only: such a study is whole, but has no friction coefficient.
+func (c *check) rig() {
+	file := c.f.path(SetupFile)
+	doc, err := c.f.disk.ReadFile(file)
+	if err != nil {
+		c.add(file, 0, "", false, "%v", err)
+		return
+	}
+	places := findKeys(bytes.TrimPrefix(doc, []byte("\ufeff")))
+	has := func(key string) bool { _, ok := places[key]; return ok }
+	missing := func(key, without string) {
+		if has(key) {
+			return
+		}
+		table, _, _ := strings.Cut(key, ".")
+		c.add(file, places[table].line, key, true, "missing: without it %s", without)
+	}
+	if has("handle.mass") {
+		missing("handle.mass_arm", "the handle's own weight is left out")
+	}
+	if has("handle.mass_arm") {
+		missing("handle.mass", "the handle's own weight is left out")
+	}
+	needed := []string{"handle.arm", "screw.pitch_diameter", "screw.lead", "screw.thread_friction"}
+	begun := slices.ContainsFunc(append([]string{"handle.mass", "handle.mass_arm", "screw.half_flank", "screw.collar_friction"}, needed...), has)
+	// A clamp force that was measured needs neither handle nor screw.
+	computed := slices.ContainsFunc(c.f.setup.Levels, func(l trial.Level) bool { return l.Clamp == 0 })
+	if begun && computed {
+		for _, key := range needed {
+			missing(key, "mu is not computed (ratios between facings do not need it)")
+		}
 	}
 }

@@ -236,3 +236,52 @@ func TestCreateNeverOverwrites(t *testing.T) {
 }
 
 func splitLines(b []byte) []string { return strings.Split(string(b), "\n") }
+
+// A rig that is described in part is told of, as a note, key by key.
+func TestCheckTellsWhatTheRigLacks(t *testing.T) {
+	const mu = "missing: without it mu is not computed"
+	for _, c := range []struct {
+		name string
+		rig  func(*trial.Study)
+		want []string // keys
+	}{
+		{"nothing described", func(*trial.Study) {}, nil},
+		{"handle alone", func(s *trial.Study) { s.Handle.Arm = 0.15 }, []string{"screw.pitch_diameter", "screw.lead", "screw.thread_friction"}},
+		{"no pitch diameter", func(s *trial.Study) {
+			s.Handle.Arm = 0.15
+			s.Screw = trial.Screw{Lead: 0.004, ThreadLow: 0.1, ThreadHigh: 0.2}
+		}, []string{"screw.pitch_diameter"}},
+		{"screw alone", func(s *trial.Study) {
+			s.Screw = trial.Screw{PitchDiameter: 0.018, Lead: 0.004, ThreadLow: 0.1, ThreadHigh: 0.2}
+		}, []string{"handle.arm"}},
+		{"all of it", func(s *trial.Study) {
+			s.Handle.Arm = 0.15
+			s.Screw = trial.Screw{PitchDiameter: 0.018, Lead: 0.004, ThreadLow: 0.1, ThreadHigh: 0.2}
+		}, nil},
+		{"clamp force measured", func(s *trial.Study) {
+			s.Handle.Arm = 0.15
+			s.Levels = []trial.Level{{Name: "800 N", Clamp: 800}}
+		}, nil},
+	} {
+		s := blanks()
+		c.rig(&s)
+		f, err := Create(filepath.Join(t.TempDir(), "blanks"), s, "test")
+		require.NoError(t, err, c.name)
+		var keys []string
+		for _, p := range f.Check() {
+			assert.True(t, p.Note, c.name)
+			assert.Positive(t, p.Line, c.name)
+			assert.Contains(t, p.Error(), mu, c.name)
+			keys = append(keys, p.Column)
+		}
+		assert.Equal(t, c.want, keys, c.name)
+		require.NoError(t, f.Close())
+	}
+	s := blanks()
+	s.Handle.Mass = 0.2
+	f, err := Create(filepath.Join(t.TempDir(), "blanks"), s, "test")
+	require.NoError(t, err)
+	defer f.Close()
+	require.NotEmpty(t, f.Check())
+	assert.Contains(t, f.Check()[0].Error(), "handle.mass_arm: missing: without it the handle's own weight is left out")
+}
