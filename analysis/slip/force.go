@@ -55,6 +55,7 @@ func (s *signal) breaks(b *bins, e Event) int {
 	for fallen < len(s.y)-1 && s.y[fallen] > e.Force-0.5*e.Drop {
 		fallen++
 	}
+	fallen = max(fallen, from+1)
 	if n := e.Fall / s.dt; n > resolved && s.step < 2*s.white {
 		return s.crest(from, fallen, min(int(n/4), 32))
 	}

@@ -2,12 +2,21 @@
 //
 // The slip force is the greatest force that the part carried before gross
 // motion began: the first peak that gross motion follows. That is the static
-// friction force of pull tests (ISO 8295:1995, 3.1 and 8: the force at the
-// first maximum, before sliding). Two readings of it are ours. Where the part
+// friction force of pull tests (ISO 8295 takes the first maximum, ASTM D1894 the
+// force that starts the motion; the former from memory, the latter from its
+// published summary). Two readings of it are ours. Where the part
 // gives way gradually and no peak stands before the motion, the slip force is
 // that of the knee, where the slope of force over time has fallen to half the
 // loading slope (creep). Where it breaks away and catches again and again, the
 // first break counts (stick-slip).
+//
+// A record is judged in this order: time stamps and lone spikes are put right,
+// the rest is found before the pull and again after it; the readings are
+// averaged over 20 ms; drops that stand out of the ripple are found and weighed
+// by how quick they were beside a hand and by what followed; the rise is looked
+// at for a knee. Limits that have no source were set on simulated pulls of
+// even seeds and checked on odd ones; see TestScore and the score test of
+// acquire/simrig.
 //
 // Forces are magnitudes above the rest offset, in N; times are in s on the
 // clock of the record.
