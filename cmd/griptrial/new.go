@@ -77,7 +77,7 @@ func runNew(a *app, dir string, n newAnswers) error {
 	}
 	f, err := study.Create(dir, s, "griptrial new")
 	if err != nil {
-		return err
+		return asAnswered(err)
 	}
 	s = f.Setup()
 	if err := f.Close(); err != nil {
@@ -87,6 +87,28 @@ func runNew(a *app, dir string, n newAnswers) error {
 	fmt.Fprintf(a.stdout, "made %s: %s × %s, %s\n", dir, counted(len(s.Facings), "facing"), counted(len(s.Levels), "clamp level"), counted(pulls, "pull"))
 	fmt.Fprintf(a.stdout, "look over %s, then: griptrial plan %s\n", filepath.Join(dir, study.SetupFile), dir)
 	return nil
+}
+
+// asAnswered words what study.toml would not take by the flag or the answer
+// that it came from, because the file was not written.
+func asAnswered(err error) error {
+	var errs []error
+	for _, e := range parts(errors.Unwrap(err)) { // below the words "new study"
+		var bad *study.SetupError
+		if !errors.As(e, &bad) {
+			return err
+		}
+		table, key, _ := strings.Cut(bad.Key, ".")
+		flag, _, _ := strings.Cut(table, "[")
+		switch {
+		case table == "plan" || table == "handle" || bad.Key == "scale.division" || bad.Key == "scale.capacity":
+			flag = key
+		case strings.Contains(key, "usual"):
+			flag = "usual"
+		}
+		errs = append(errs, fmt.Errorf("%s: %s (nothing was written)", flag, bad.What))
+	}
+	return usageError{errors.Join(errs...)}
 }
 
 // counted writes a number and its noun.
@@ -123,7 +145,7 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 	for _, text := range n.levels {
 		l, err := parseLevel(text)
 		if err != nil {
-			return s, err
+			return s, fmt.Errorf("level: %w", err)
 		}
 		s.Levels = append(s.Levels, l)
 	}
@@ -173,10 +195,10 @@ func parseLevel(text string) (trial.Level, error) {
 	case forceErr == nil:
 		l.Clamp = f
 	default:
-		return l, fmt.Errorf("level: %w; a level is a weight such as \"5 kg\" or a clamp force such as \"800 N\"", massErr)
+		return l, fmt.Errorf("%q: %w; a level is a weight such as \"5 kg\" or a clamp force such as \"800 N\"", text, massErr)
 	}
 	if l.Weight+l.Clamp <= 0 {
-		return l, fmt.Errorf("level: %s is not above zero", text)
+		return l, fmt.Errorf("%s is not above zero", text)
 	}
 	return l, nil
 }
@@ -204,6 +226,10 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 	}
 	force := func(into *string) func(string) error {
 		return func(s string) error {
+			// The unit has just been said.
+			if _, err := strconv.ParseFloat(s, 64); err == nil {
+				s += " " + n.unit
+			}
 			*into = s
 			_, _, err := unit.Parse(unit.Force, s)
 			return err
@@ -213,7 +239,7 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 		flag, text string
 		take       func(string) error // "" is not passed on: the default stands
 	}{
-		{"facing", "What faces the jaws? The control first, commas between: ", func(s string) error { n.facings = listed(s); return nil }},
+		{"facing", "What faces the jaws? The control first, commas between: ", func(s string) error { n.facings = listed(s); return distinct(n.facings) }},
 		{"level", "Weights hung on the handle, commas between, as 2 kg, 5 kg (Enter: one level): ", func(s string) error {
 			n.levels = listed(s)
 			for _, l := range n.levels {
@@ -221,10 +247,10 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 					return err
 				}
 			}
-			return nil
+			return distinct(n.levels)
 		}},
 		{"unit", "Unit of force on the scale (Enter: kgf): ", func(s string) error { n.unit = s; _, err := unit.Lookup(unit.Force, s); return err }},
-		{"division", "Step the scale is read to, as 0.5 kgf (Enter: read exactly): ", force(&n.division)},
+		{"division", "Step the scale is read to, as 0.5 {unit} (Enter: read exactly): ", force(&n.division)},
 		{"samples", "Specimens of each facing (Enter: 2): ", count(&n.samples, 0)},
 		{"repeats", "Pulls of each facing at each level in a session (Enter: 2): ", count(&n.repeats, 1)},
 		{"blocks", "Sessions (Enter: 1): ", count(&n.blocks, 1)},
@@ -233,7 +259,7 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 			continue
 		}
 		for {
-			fmt.Fprint(a.stderr, q.text)
+			fmt.Fprint(a.stderr, strings.ReplaceAll(q.text, "{unit}", n.unit))
 			answer, more := "", lines.Scan()
 			if more {
 				answer = strings.TrimSpace(lines.Text())
@@ -272,4 +298,17 @@ func listed(s string) []string {
 		}
 	}
 	return out
+}
+
+// distinct refuses a name that is given twice; capitals do not matter.
+func distinct(names []string) error {
+	seen := map[string]bool{}
+	for _, name := range names {
+		fold := strings.ToLower(name)
+		if seen[fold] {
+			return fmt.Errorf("%q is named twice", name)
+		}
+		seen[fold] = true
+	}
+	return nil
 }
