@@ -65,10 +65,15 @@ with its seed, and prints a run sheet that can go to the vise on paper. Run
 again, it shows the stored order and what was done of it; --redraw draws anew,
 as long as there are no pulls.
 
-Where study.toml makes a claim, plan says how many pulls or samples that takes,
-and refuses a design that cannot answer.
+Where study.toml claims a ratio, plan says how many pulls or samples that takes.
+It needs the ratio that you expect, and how far pulls and samples scatter (expect,
+spread and sample_spread under the claim; the scatter may come from pulls already
+made). Where these are not known, or the claim is of another kind, plan draws the
+order all the same and says what is missing. A design that cannot answer the claim
+however often it is pulled, as one with one sample of each facing, is refused.
 
-Exit status: 3 the design cannot answer the claim (--anyway draws it all the same).`,
+Exit status: 0 also where how many pulls it takes cannot be said; 3 the design
+cannot answer the claim (--anyway draws it all the same).`,
 		Example: `  griptrial plan blanks
   griptrial plan blanks --seed 240 > run-sheet.txt
   griptrial plan blanks --redraw`,
