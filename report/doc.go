@@ -31,8 +31,17 @@ type Input struct {
 	Made       time.Time // date of the study's last pull; zero: not recorded
 	Files      []RawFile
 	Superseded []Superseded
-	Command    string // command line that makes this report again
+	Command    string // command line that makes the reports again; each adds its own format
 	Remark     string // stands on top of every report, such as "Simulated rig."; "": nothing
+}
+
+// Again is the command line that makes one format of the report again, such as
+// "document"; "": not known.
+func (in Input) Again(format string) string {
+	if in.Command == "" {
+		return ""
+	}
+	return in.Command + " --format " + format
 }
 
 // Trace is the record of one pull and where it gave way.

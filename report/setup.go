@@ -62,15 +62,43 @@ func (in Input) Setup() [][2]string {
 		add("Squeeze", "%s", names)
 	}
 	if s.Handle.Arm > 0 {
-		add("Handle", "weight at %s from the screw axis", mm(s.Handle.Arm))
+		add("Handle", "%s", in.handle())
 	}
 	if c := s.Screw; c.PitchDiameter > 0 {
-		add("Screw", "pitch diameter %s, lead %s, thread friction %s to %s", mm(c.PitchDiameter), mm(c.Lead), Given(c.ThreadLow), Given(c.ThreadHigh))
+		text := fmt.Sprintf("pitch diameter %s, lead %s, half flank %s, thread friction %s", mm(c.PitchDiameter), mm(c.Lead), degrees(c.HalfFlank), fromTo(c.ThreadLow, c.ThreadHigh))
+		if c.CollarDiameter > 0 {
+			text += fmt.Sprintf(", collar friction %s, collar diameter %s", fromTo(c.CollarLow, c.CollarHigh), mm(c.CollarDiameter))
+		}
+		add("Screw", "%s", text)
 	}
 	if s.Plan.Blocks > 0 {
 		add("Plan", "%s, each with every facing at every squeeze %s, in random order", count(s.Plan.Blocks, "block"), times(s.Plan.Repeats))
 	}
 	return out
+}
+
+// handle tells all that makes the handle's torque.
+func (in Input) handle() string {
+	h, u := in.Study.Handle, in.WeightUnit()
+	text := fmt.Sprintf("weight at %s from the screw axis", Given(h.Arm*1000)+" mm")
+	if h.Mass > 0 {
+		text += fmt.Sprintf("; the handle itself %s %s, its centre of mass at %s mm", Given(u.FromSI(h.Mass)), u.Name, Given(h.MassArm*1000))
+	}
+	if h.Tilt != 0 {
+		text += "; tilted " + degrees(h.Tilt) + " from level"
+	}
+	if h.HasPlace {
+		text += fmt.Sprintf("; at latitude %s, altitude %s m", degrees(h.Latitude), Given(h.Altitude))
+	}
+	return text
+}
+
+// fromTo writes a range, and a single number where its ends are one.
+func fromTo(low, high float64) string {
+	if low == high {
+		return Given(low)
+	}
+	return Given(low) + " to " + Given(high)
 }
 
 func times(n int) string {

@@ -54,9 +54,11 @@ func (in Input) Verdict() Verdict {
 	case x.Upper < 1:
 		v.Best = r.Control
 		v.Headline = fmt.Sprintf("%s holds better than anything tried against it.", control)
+		v.Sure = in.whose(x.Facing, iv)
 		return v
 	default:
 		v.Headline = fmt.Sprintf("Nothing tried is surely better than %s.", control)
+		v.Sure = in.whose(x.Facing, iv)
 		return v
 	}
 	v.Squeeze = in.squeeze(x.Facing)
@@ -115,6 +117,24 @@ func both(b, a int) string {
 
 // sure says how far the ratio of a facing may be trusted.
 func (in Input) sure(facing string, iv Interval) string {
+	from := in.from(facing)
+	if !iv.Known {
+		return "From " + from + "."
+	}
+	return fmt.Sprintf("Between %s and %s times, from %s. Such a range is right %s.", iv.Lower, iv.Upper, from, Odds(in.Results.Confidence))
+}
+
+// whose is sure where the headline does not name the facing.
+func (in Input) whose(facing string, iv Interval) string {
+	name, control, from := Brief(facing, 60), Brief(in.Results.Control, 60), in.from(facing)
+	if !iv.Known {
+		return fmt.Sprintf("%s holds about %s times what %s holds, from %s.", name, iv.Value, control, from)
+	}
+	return fmt.Sprintf("%s holds between %s and %s times what %s holds, from %s. Such a range is right %s.", name, iv.Lower, iv.Upper, control, from, Odds(in.Results.Confidence))
+}
+
+// from counts the pulls of a facing.
+func (in Input) from(facing string) string {
 	var from string
 	for _, f := range in.Results.Facings {
 		if f.Facing == facing {
@@ -124,10 +144,7 @@ func (in Input) sure(facing string, iv Interval) string {
 			}
 		}
 	}
-	if !iv.Known {
-		return "From " + from + "."
-	}
-	return fmt.Sprintf("Between %s and %s times, from %s. Such a range is right %s.", iv.Lower, iv.Upper, from, Odds(in.Results.Confidence))
+	return from
 }
 
 // squeeze says how much squeeze of the facing does what the control does.

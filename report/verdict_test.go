@@ -24,12 +24,14 @@ func TestVerdict(t *testing.T) {
 			for i := range r.AgainstControl {
 				r.AgainstControl[i].Lower = 0.9
 			}
-		}, "", "Nothing tried is surely better than ground steel.", ""},
+		}, "", "Nothing tried is surely better than ground steel.",
+			"bonded P240 abrasive cloth holds between 0.9 and 3.6 times what ground steel holds, from 12 pulls on 2 samples. Such a range is right 19 times in 20."},
 		{"control wins", func(r *analysis.Results) {
 			for i := range r.AgainstControl {
 				r.AgainstControl[i] = analysis.Ratio{Facing: r.AgainstControl[i].Facing, Ratio: 0.5, Lower: 0.4, Upper: 0.6}
 			}
-		}, "ground steel", "ground steel holds better than anything tried against it.", ""},
+		}, "ground steel", "ground steel holds better than anything tried against it.",
+			"bonded P240 abrasive cloth holds between 0.40 and 0.60 times what ground steel holds, from 12 pulls on 2 samples. Such a range is right 19 times in 20."},
 		{"no interval", func(r *analysis.Results) {
 			for i := range r.AgainstControl {
 				r.AgainstControl[i].Lower, r.AgainstControl[i].Upper = nan, nan

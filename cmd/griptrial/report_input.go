@@ -132,10 +132,24 @@ func commandFor(name string) string {
 	if abs, err := filepath.Abs(name); err == nil {
 		base = filepath.Base(abs)
 	}
-	if strings.ContainsAny(base, " \t\n'\"\\$&|;<>()*?[]#~`!{}") {
-		base = "'" + strings.ReplaceAll(base, "'", `'\''`) + "'"
+	return "griptrial report " + shellWord(base)
+}
+
+// remarked sets the line on top of every report, which the command that makes
+// the report again must give too.
+func remarked(in *report.Input, remark string) {
+	in.Remark = remark
+	if in.Command != "" && remark != "" {
+		in.Command += " --remark " + shellWord(remark)
 	}
-	return "griptrial report " + base
+}
+
+// shellWord writes a text as one word of a shell.
+func shellWord(text string) string {
+	if strings.ContainsAny(text, " \t\n'\"\\$&|;<>()*?[]#~`!{}") {
+		return "'" + strings.ReplaceAll(text, "'", `'\''`) + "'"
+	}
+	return text
 }
 
 // addFile adds a file with its checksum; one that is not there is left out.

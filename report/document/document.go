@@ -257,7 +257,11 @@ func (s *sheet) files(in report.Input) {
 		s.text("This document is made again, to the byte, by")
 		s.pdf.SetFont(mono, "", 8.5)
 		s.ink(false)
-		s.line(figure.Spell(in.Command), lead)
+		for rest := figure.Spell(in.Again("document")); rest != ""; {
+			part := s.start(rest, s.width-4)
+			s.line(part, lead)
+			rest = rest[len(part):]
+		}
 	}
 	if len(in.Files) == 0 {
 		return

@@ -73,7 +73,7 @@ func TestSaysEverything(t *testing.T) {
 	for _, want := range []string{
 		"holds 3.3 times what ground steel", "3.30 (3.03 to 3.58)", "2.68 (2.44 to 2.94)", "0.412 (0.390 to 0.435)", "0.338",
 		"Hang 3.4 kg on the handle", "14 March 2026", "page 1 of", "superseded: typed", "tie let go", "shown",
-		"griptrial report blanks", in.Files[0].SHA256, "clamp-computed", "log mu ~ facing + block",
+		"griptrial report blanks --format document", "collar friction 0.12", in.Files[0].SHA256, "clamp-computed", "log mu ~ facing + block",
 		"42 slipped, 3 held, 3 void", "force [kgf]", "friction coefficient",
 	} {
 		assert.Contains(t, s, want)
@@ -118,6 +118,32 @@ func TestValid(t *testing.T) {
 		out, err := exec.Command(program, "--check", path).CombinedOutput()
 		assert.NoError(t, err, "%s: %s", name, out)
 	}
+}
+
+// The words of a table's head stay whole, and the table keeps its width.
+func TestHeadsStayWhole(t *testing.T) {
+	s := newSheet(example.Input(), "heads")
+	names := []string{"pull", "sample", "clampings", "force [kgf]", "note"}
+	widths := []float64{20, 20, 20, 20, 300}
+	s.fit(widths, names)
+	total := 0.0
+	for i, name := range names {
+		total += widths[i]
+		for _, line := range s.lines(name, cellSize, false, widths[i]) {
+			for _, part := range strings.Fields(line) {
+				assert.Contains(t, strings.Fields(name), part)
+			}
+		}
+	}
+	assert.InDelta(t, 380, total, 1e-9)
+}
+
+// A long command runs on over more lines and is whole.
+func TestLongCommand(t *testing.T) {
+	in := example.Input()
+	in.Command = "griptrial report " + strings.Repeat("x", 150)
+	s := strings.Join(strings.Fields(text(t, write(t, in))), "")
+	assert.Contains(t, s, strings.Repeat("x", 150)+"--formatdocument")
 }
 
 type broken struct{}

@@ -1,6 +1,8 @@
 package document
 
 import (
+	"strings"
+
 	"griptrial/report/figure"
 )
 
@@ -36,6 +38,7 @@ func (s *sheet) table(columns []column, rows []row) {
 		widths[i] = c.share / total * s.width
 		names[i] = c.name
 	}
+	s.fit(widths, names)
 	head := func() { s.row(columns, widths, row{cells: names, quiet: true}, true) }
 	s.room(4 * cellLead)
 	head()
@@ -48,6 +51,31 @@ func (s *sheet) table(columns []column, rows []row) {
 		s.row(columns, widths, r, false)
 	}
 	s.space(6)
+}
+
+// fit widens the columns too narrow for a word of their name, and takes that
+// from those with room to spare, as far as they have it.
+func (s *sheet) fit(widths []float64, names []string) {
+	s.font(cellSize, false)
+	need := make([]float64, len(widths))
+	lack, spare := 0.0, 0.0
+	for i, name := range names {
+		for _, word := range strings.Fields(figure.Spell(name)) {
+			need[i] = max(need[i], s.pdf.GetStringWidth(word)+4.1) // lines keeps 4 free
+		}
+		lack += max(0, need[i]-widths[i])
+		spare += max(0, widths[i]-need[i])
+	}
+	if lack > spare {
+		return
+	}
+	for i := range widths {
+		if widths[i] < need[i] {
+			widths[i] = need[i]
+		} else if spare > 0 {
+			widths[i] -= lack * (widths[i] - need[i]) / spare
+		}
+	}
 }
 
 // height is that of a row.

@@ -83,7 +83,7 @@ func front(in report.Input) view {
 		Remark:     plain(in.Remark),
 		Ended:      in.Ended(),
 		Confidence: report.Given(in.Results.Confidence * 100),
-		Command:    plain(in.Command),
+		Command:    plain(in.Again("page")),
 		Card:       in.Card(),
 		Cautions:   trial.Cautions,
 		Methods:    in.Methods(),

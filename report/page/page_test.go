@@ -58,7 +58,7 @@ func TestSaysEverything(t *testing.T) {
 		"3.03 (2.79 to 3.30) kg",              // less squeeze
 		"superseded: typed the wrong outcome", // the ledger
 		"tie let go", "42 slipped, 3 held, 3 void",
-		"14 March 2026", "griptrial report blanks", in.Files[0].SHA256,
+		"14 March 2026", "griptrial report blanks --format page", "the handle itself 0.2 kg, its centre of mass at 70 mm", "half flank 15°", "collar friction 0.12, collar diameter 24 mm", in.Files[0].SHA256,
 		"log mu ~ facing &#43; block", "clamp-computed",
 	} {
 		assert.Contains(t, s, want)

@@ -104,7 +104,7 @@ func limits(b *strings.Builder, in report.Input) {
 		fmt.Fprintf(b, "- %s\n", Escape(c))
 	}
 	if in.Command != "" {
-		fmt.Fprintf(b, "\nMade from the raw data by %s.\n", code(in.Command))
+		fmt.Fprintf(b, "\nMade from the raw data by %s.\n", code(in.Again("post")))
 	}
 }
 

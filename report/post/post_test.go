@@ -30,7 +30,7 @@ func TestHostileNames(t *testing.T) {
 	assert.Contains(t, s, `\<script\>`)
 	assert.Contains(t, s, `\*\*bold\*\* \[a\](b)`)
 	assert.Contains(t, s, `a\|b`)
-	assert.Contains(t, s, "griptrial report '``x`'")
+	assert.Contains(t, s, "griptrial report '``x`' --format post")
 }
 
 func TestNothing(t *testing.T) {

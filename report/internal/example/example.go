@@ -138,9 +138,10 @@ func study() trial.Study {
 		Pull:  trial.PullSetup{How: "straight", Faces: 2},
 		Scale: trial.Scale{Kind: "cell", Capacity: 1000, Calibration: "2026-03-14.csv"},
 		Handle: trial.Handle{
-			Arm: 0.15,
+			Arm: 0.15, Mass: 0.2, MassArm: 0.07,
 		},
-		Screw:  trial.Screw{PitchDiameter: 0.018, Lead: 0.004, HalfFlank: 15 * math.Pi / 180, ThreadLow: 0.10, ThreadHigh: 0.20},
+		Screw: trial.Screw{PitchDiameter: 0.018, Lead: 0.004, HalfFlank: 15 * math.Pi / 180, ThreadLow: 0.10, ThreadHigh: 0.20,
+			CollarLow: 0.12, CollarHigh: 0.12, CollarDiameter: 0.024},
 		Part:   []trial.Part{{Stage: "blank", Material: "cast acrylic", Length: 0.060, Width: 0.030, Height: 0.010, Grip: 0.003, Yield: 110e6, Modulus: 3.2e9}},
 		Claims: []trial.Claim{{Kind: "ratio", Facing: "bonded P240 abrasive cloth", Ratio: 2}},
 	}
