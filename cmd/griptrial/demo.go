@@ -112,6 +112,12 @@ func demoSetup(shop simrig.Shop) trial.Study {
 		Pull:   shop.Setup,
 		Scale:  trial.Scale{Kind: "cell", Capacity: shop.Cell.Capacity, Calibration: "simulated.csv"},
 		Claims: []trial.Claim{{Kind: "ratio", Facing: shop.Facings[1].Name, Ratio: 2}},
+		// Cast acrylic: yield and modulus from a data sheet's typical values;
+		// the cutting force is an order of magnitude from memory.
+		Part: []trial.Part{{Material: "cast acrylic", Yield: 100e6, Modulus: 3.2e9, Length: 60 * mm, Width: 30 * mm, Height: 10 * mm,
+			Grip: 3 * mm, Floor: 3 * mm}},
+		Cut: []trial.Cut{{Kc11: 120e6, Mc: 0.25, Diameter: 4 * mm, Teeth: 2, FeedTooth: 0.02 * mm, Depth: 1 * mm, Width: 4 * mm, Mode: "slot",
+			X: 10 * mm, Z: 8 * mm, Radial: 0.45, Axial: 0.3, Dullness: [2]float64{1, 1.3}, Dynamic: [2]float64{1.2, 1.5}, Safety: 1.5}},
 	}
 	for i, f := range shop.Facings {
 		s.Facings = append(s.Facings, trial.Facing{Name: f.Name, Control: i == 0, Samples: f.Samples})
