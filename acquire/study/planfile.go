@@ -52,7 +52,7 @@ func writePlan(pulls []trial.PlannedPull, seed uint64) []byte {
 // readPlan reads plan.csv; a study without one is in order.
 func (f *Folder) readPlan() error {
 	name := f.path(PlanFile)
-	b, err := f.disk.ReadFile(name)
+	b, err := readText(f.disk, name, maxTable)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}

@@ -24,7 +24,7 @@ func OpenForWritingOn(d Disk, dir, who string) (*Folder, error) {
 	// Read again: another program may have written up to the lock.
 	f, err := open(d, dir)
 	if err == nil {
-		err = f.harmed()
+		err = f.Sound()
 	}
 	if err == nil {
 		f.lock = l

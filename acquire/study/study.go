@@ -98,7 +98,7 @@ func OpenOn(d Disk, dir string) (*Folder, error) { return open(d, dir) }
 
 func open(d Disk, dir string) (*Folder, error) {
 	name := join(dir, SetupFile)
-	doc, err := d.ReadFile(name)
+	doc, err := readText(d, name, maxSetup)
 	if errors.Is(err, fs.ErrNotExist) {
 		if _, statErr := d.Stat(dir); errors.Is(statErr, fs.ErrNotExist) {
 			return nil, fmt.Errorf("%s: there is no such folder; `griptrial new %s` makes a study", dir, dir)
@@ -120,7 +120,7 @@ func open(d Disk, dir string) (*Folder, error) {
 
 func (f *Folder) readLedger() error {
 	name := f.path(LedgerFile)
-	b, err := f.disk.ReadFile(name)
+	b, err := readFile(f.disk, name, maxTable) // a torn end may be no text: readLedger tells
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		f.ledger = &ledger{name: name, problems: []Problem{{File: name, What: "the ledger is missing"}}}
@@ -230,7 +230,7 @@ func (f *Folder) History() []Row { return slices.Clone(f.ledger.rows) }
 // read is refused, all such rows named; a row cut off at the end is not a pull
 // that was saved, and Check tells of it.
 func (f *Folder) Readings() ([]trial.Reading, error) {
-	if err := f.harmed(); err != nil {
+	if err := f.Sound(); err != nil {
 		return nil, err
 	}
 	var out []trial.Reading
@@ -240,8 +240,9 @@ func (f *Folder) Readings() ([]trial.Reading, error) {
 	return out, nil
 }
 
-// harmed joins what is wrong with the ledger, notes left out.
-func (f *Folder) harmed() error {
+// Sound joins what is wrong with the ledger, notes left out; nil where every
+// row can be read. What is left to do is not known before that is put right.
+func (f *Folder) Sound() error {
 	var errs []error
 	for _, p := range f.ledger.problems {
 		if !p.Note {

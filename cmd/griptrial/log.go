@@ -129,12 +129,16 @@ func typedLines(ctx context.Context, r io.Reader) <-chan typedLine {
 			}
 		}
 		lines := bufio.NewScanner(r)
-		for lines.Scan() {
+		n := 1
+		for ; lines.Scan(); n++ {
 			if !send(typedLine{text: lines.Text()}) {
 				return
 			}
 		}
 		if err := lines.Err(); err != nil {
+			if errors.Is(err, bufio.ErrTooLong) {
+				err = fmt.Errorf("line %d is far too long for a reading", n)
+			}
 			send(typedLine{err: err})
 		}
 	}()

@@ -95,6 +95,9 @@ func runPlan(a *app, dir string, fl planFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := f.Sound(); err != nil {
+		return err
+	}
 	display, err := unit.Lookup(unit.Force, f.Setup().Unit)
 	if err != nil {
 		return err
