@@ -92,10 +92,7 @@ func (w *work) permute() {
 		value = append(value, r.lower)
 		facing, block = append(facing, w.inModel[r.facing]), append(block, blocks[r.block])
 	}
-	seed := w.o.Seed
-	if seed == 0 {
-		seed = w.study.Plan.Seed
-	}
+	seed := w.o.Seed // not the plan's: the same pulls give the same results, with their study or without
 	w.res.Checks.Permutation = &DealTest{Number(compare.Permute(value, facing, block, draws, seed)), draws, seed}
 }
 

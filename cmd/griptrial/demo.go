@@ -165,7 +165,7 @@ func runDemo(ctx context.Context, a *app, f demoFlags, dir string) (err error) {
 	if err != nil {
 		return err
 	}
-	in.Remark = "A simulated trial: the facings' grips are invented."
+	remarked(&in, "A simulated trial: the facings' grips are invented.")
 	paths, err := writeReport(in, filepath.Join(dir, "reports"), reportFormats)
 	if err != nil {
 		return err
