@@ -9,7 +9,7 @@ func (b *bins) resumes(e *Event) bool {
 		return false
 	}
 	i := e.bottom
-	for b.y[i] < e.Force {
+	for b.y[i] < e.Force && i < len(b.y)-1 {
 		if i++; i-e.bottom > 5*reach {
 			return false
 		}

@@ -152,6 +152,10 @@ func (s *signal) setSharp(r *Result, b *bins, e Event, later []Event) {
 
 // weigh says what one drop means, in the light of what followed.
 func (s *signal) weigh(b *bins, e *Event) {
+	if e.Force < 0.08*s.y[s.peak] { // hardly loaded
+		e.Meaning = MeansHand
+		return
+	}
 	e.Before = b.loading(e.top)
 	if mean := b.y[e.top] / (b.t[e.top] - b.t[0] + b.dt); mean < e.Before {
 		e.Before = mean
@@ -173,8 +177,6 @@ func (s *signal) weigh(b *bins, e *Event) {
 	switch {
 	case len(s.y)-int(b.first[e.top+1]) < 3:
 		e.Meaning = MeansFaint // the record ends in it
-	case e.Force < 0.08*s.y[s.peak]:
-		e.Meaning = MeansHand
 	case gone && e.Fall <= 0.008+3.3*s.dt && (rising || e.Fall < 0.12):
 		e.Meaning = MeansVanish
 	case gone && e.Fall <= 0.06+s.dt:
