@@ -31,7 +31,7 @@ column is and in which unit. R, Python and spreadsheets read it.
   readings.csv     every pull as it stands in the ledger, as analyse reads it
   pulls.csv        every pull as it was analysed: SI units, clamp force, value
   plan.csv         the run order as drawn
-  results.json     everything that analyse --json prints
+  results.json     everything that analyse --json --pulls prints
   study.toml       the set-up
 
 It goes to STUDY/reports/data unless --out names another folder. Names of
