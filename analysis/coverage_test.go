@@ -117,7 +117,7 @@ func TestCoverage(t *testing.T) {
 		var ratio, family, mu, tol95, tol99, unlimited score
 		width := 0.0
 		for range n {
-			r, err := analysis.Analyse(d.draw(random), trial.Study{}, analysis.Options{})
+			r, err := analysis.Analyse(d.draw(random), trial.Study{}, analysis.Options{Samples: 1})
 			require.NoError(t, err)
 			all, known := true, true
 			for k, a := range r.AgainstControl {
