@@ -6,6 +6,10 @@ import (
 	"griptrial/analysis/trial"
 )
 
+// loadedAt is how many times its noise a record must rise above rest to count
+// as loaded at all.
+const loadedAt = 6
+
 func (s *signal) judge() Result {
 	nan := math.NaN()
 	r := Result{Outcome: trial.Unclear, SlipForce: nan, SlipTime: nan, Low: nan, High: nan, PeakForce: nan, PeakTime: nan}
@@ -13,9 +17,13 @@ func (s *signal) judge() Result {
 	if len(s.y) > 0 {
 		r.PeakForce, r.PeakTime = s.y[s.peak], s.t[s.peak]
 	}
+	s.short = s.short || !(r.PeakForce > loadedAt*s.sigma) // nothing was ever pulled
 	tie := false
 	if !s.short {
 		tie = s.decide(&r)
+	}
+	if r.SlipForce > r.PeakForce {
+		r.PeakForce, r.PeakTime = r.SlipForce, r.SlipTime
 	}
 	r.Flags = append(s.flags(tie, r.PeakForce), r.Flags...)
 	return r

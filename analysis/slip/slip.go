@@ -70,7 +70,7 @@ type Result struct {
 	SlipForce float64 // N above rest
 	SlipTime  float64 // s
 	Low, High float64 // N, 95 % interval of the slip force
-	PeakForce float64 // N above rest, greatest reading; of a held pull the lower bound
+	PeakForce float64 // N above rest, greatest reading, or the slip force where that lies above the readings; of a held pull the lower bound
 	PeakTime  float64 // s
 	Kind      Kind
 	Flags     []Flag // in the order of the constants
