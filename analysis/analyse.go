@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -8,6 +9,9 @@ import (
 	"griptrial/analysis/fit"
 	"griptrial/analysis/trial"
 )
+
+// ErrNoPulls says that there is nothing to analyse yet.
+var ErrNoPulls = errors.New("there are no pulls to analyse")
 
 // work is an analysis in progress: what was asked, the rows that tell
 // something, and the results so far.
@@ -118,7 +122,7 @@ func (w *work) ask() error {
 		add(r.Facing)
 	}
 	if !any {
-		return fmt.Errorf("there are no pulls to analyse")
+		return ErrNoPulls
 	}
 	name := w.o.Control
 	for _, f := range w.study.Facings {

@@ -127,6 +127,9 @@ func runAnalyse(a *app, f analyseFlags, names []string) error {
 		return err
 	}
 	res, err := analysis.Analyse(g.readings, g.study, f.options)
+	if errors.Is(err, analysis.ErrNoPulls) {
+		return cannotError{fmt.Errorf("%s: %w; log some with `griptrial log` or `griptrial bench`", strings.Join(names, ", "), err)}
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", strings.Join(names, ", "), err)
 	}
