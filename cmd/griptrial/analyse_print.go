@@ -10,13 +10,14 @@ import (
 
 	"griptrial/analysis"
 	"griptrial/analysis/unit"
+	"griptrial/report"
 )
 
 // printResults prints what a person reads in ten seconds: the verdict, the
 // facings, what to beware of.
 func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
 	var b strings.Builder
-	held := printVerdict(&b, r)
+	held := printVerdict(&b, r, report.Input{Force: force}.WeightUnit())
 	printFacings(&b, r, force)
 	printPairs(&b, r)
 	printClaimVerdicts(&b, r.Claims)
@@ -31,7 +32,7 @@ func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
 
 // printVerdict leads with less squeeze for the same hold. It reports whether
 // it said anything about holding.
-func printVerdict(b *strings.Builder, r analysis.Results) bool {
+func printVerdict(b *strings.Builder, r analysis.Results, mass unit.Unit) bool {
 	percent := strconv.FormatFloat(100*r.Confidence, 'g', 4, 64)
 	if len(r.LessSqueeze) == 0 {
 		fmt.Fprintf(b, "No comparison with %s can be made from these pulls.\n", r.Control)
@@ -40,7 +41,7 @@ func printVerdict(b *strings.Builder, r analysis.Results) bool {
 	usual := r.LessSqueeze[0].Usual
 	fmt.Fprintf(b, "To hold what %s holds", r.Control)
 	if usual.Known() {
-		fmt.Fprintf(b, " at %s kg on the handle", shortest(float64(usual)))
+		fmt.Fprintf(b, " at %s %s on the handle", shortest(mass.FromSI(float64(usual))), mass.Name)
 	}
 	fmt.Fprintf(b, " (%s %% intervals):\n", percent)
 	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
@@ -54,7 +55,7 @@ func printVerdict(b *strings.Builder, r analysis.Results) bool {
 	}
 	for _, s := range r.LessSqueeze {
 		if s.Bound {
-			fmt.Fprintf(t, "  %s\tat most %s\tholds at least %s times as much\n", s.Facing, squeezeText(s), shortest2(float64(bounds[s.Facing].AtLeast)))
+			fmt.Fprintf(t, "  %s\tat most %s\tholds at least %s times as much\n", s.Facing, squeezeText(s, mass), shortest2(float64(bounds[s.Facing].AtLeast)))
 			continue
 		}
 		note := ""
@@ -62,16 +63,16 @@ func printVerdict(b *strings.Builder, r analysis.Results) bool {
 			note = "\toutside the levels tried"
 		}
 		a := ratio[s.Facing]
-		fmt.Fprintf(t, "  %s\t%s\tholds %s times as much%s\n", s.Facing, squeezeText(s), interval(a.Ratio, a.Lower, a.Upper, 1), note)
+		fmt.Fprintf(t, "  %s\t%s\tholds %s times as much%s\n", s.Facing, squeezeText(s, mass), interval(a.Ratio, a.Lower, a.Upper, 1), note)
 	}
 	t.Flush()
 	return true
 }
 
 // squeezeText is the weight where weights are known, else the share.
-func squeezeText(s analysis.Squeeze) string {
+func squeezeText(s analysis.Squeeze, mass unit.Unit) string {
 	if s.Weight.Estimate.Known() {
-		return interval(s.Weight.Estimate, s.Weight.Lower, s.Weight.Upper, 1) + " kg"
+		return interval(s.Weight.Estimate, s.Weight.Lower, s.Weight.Upper, mass.FromSI(1)) + " " + mass.Name
 	}
 	return interval(s.Share.Estimate, s.Share.Lower, s.Share.Upper, 100) + " % of the squeeze"
 }
