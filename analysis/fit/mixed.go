@@ -82,13 +82,9 @@ type mixed struct {
 }
 
 func newMixed(d Data, start *Fitted) (*mixed, error) {
-	m := &mixed{n: len(d.Lower), p: start.P, x: start.layout.rows(d), members: make([][]int, d.Samples), mode: make([]float64, d.Samples),
-		node: make([]float64, quadratureNodes), weight: make([]float64, quadratureNodes)}
+	m := &mixed{n: len(d.Lower), p: start.P, x: start.layout.rows(d), members: make([][]int, d.Samples), mode: make([]float64, d.Samples)}
 	m.lower, m.upper, m.shift = shiftRows(d)
-	quad.Hermite{}.FixedLocations(m.node, m.weight, math.Inf(-1), math.Inf(1))
-	for i, w := range m.weight { // the rule is stated for exp(-x²) f(x)
-		m.weight[i] = math.Log(w) + m.node[i]*m.node[i]
-	}
+	m.useNodes(quadratureNodes)
 	m.b = append([]float64(nil), start.Coef...)
 	for a := range d.Facings {
 		m.b[a] -= m.shift
@@ -110,6 +106,15 @@ func newMixed(d Data, start *Fitted) (*mixed, error) {
 		return nil, ErrNoFreedom
 	}
 	return m, nil
+}
+
+// useNodes sets the number of quadrature nodes.
+func (m *mixed) useNodes(n int) {
+	m.node, m.weight = make([]float64, n), make([]float64, n)
+	quad.Hermite{}.FixedLocations(m.node, m.weight, math.Inf(-1), math.Inf(1))
+	for i, w := range m.weight { // the rule is stated for exp(-x²) f(x)
+		m.weight[i] = math.Log(w) + m.node[i]*m.node[i]
+	}
 }
 
 // spreads are sigma and tau on the log scale, or tau = 0.
@@ -215,19 +220,25 @@ func (m *mixed) likelihood(b []float64, s spreads) (value float64, grad, info []
 		value += most + math.Log(sum*math.Sqrt2*scale)
 		clear(scores)
 		clear(average)
+		curve := make([]float64, len(rows)) // mean over the effect
 		for a := range q {
 			w := logs[a] / sum
 			for c, i := range rows {
 				row := m.x[i*p : (i+1)*p]
 				g := slopes[a*len(rows)+c]
-				for j := range p {
-					scores[a*p+j] += g * row[j]
+				for j, x := range row {
+					if x != 0 {
+						scores[a*p+j] += g * x
+					}
 				}
-				addOuter(info, row, w*curves[a*len(rows)+c])
+				curve[c] += w * curves[a*len(rows)+c]
 			}
 			for j := range p {
 				average[j] += w * scores[a*p+j]
 			}
+		}
+		for c, i := range rows {
+			addOuter(info, m.x[i*p:(i+1)*p], curve[c])
 		}
 		for a := range q {
 			addOuter(info, scores[a*p:(a+1)*p], -logs[a]/sum)

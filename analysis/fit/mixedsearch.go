@@ -9,7 +9,8 @@ const stencil = 1e-3
 // ratios tau/sigma picks the hill; Newton's method with differences climbs it.
 func (m *mixed) climb(sigma float64) (spreads, error) {
 	best, top := spreads{boundary: true}, math.Inf(-1)
-	for _, ratio := range []float64{0, 0.05, 0.2, 0.5, 1, 2, 4} {
+	m.useNodes(5) // enough to see the hill
+	for _, ratio := range []float64{0, 0.1, 0.5, 1, 3} {
 		s := spreads{logSigma: math.Log(sigma / math.Sqrt(1+ratio*ratio/2)), boundary: ratio == 0}
 		s.logTau = s.logSigma + math.Log(ratio)
 		s, v, ok := m.alongSigma(s)
@@ -17,6 +18,7 @@ func (m *mixed) climb(sigma float64) (spreads, error) {
 			best, top = s, v
 		}
 	}
+	m.useNodes(quadratureNodes)
 	if math.IsInf(top, -1) {
 		return best, ErrNotConverged
 	}
