@@ -112,7 +112,35 @@ func decodeErrors(file string, err error) error {
 	var d *toml.DecodeError
 	if errors.As(err, &d) {
 		line, column := d.Position()
-		return &SetupError{File: file, Line: line, Column: column, Key: strings.Join(d.Key(), "."), What: strings.TrimPrefix(d.Error(), "toml: ")}
+		return &SetupError{File: file, Line: line, Column: column, Key: strings.Join(d.Key(), "."), What: inPlainWords(d.Error())}
 	}
 	return fmt.Errorf("%s: %w", file, err)
+}
+
+// inPlainWords says what kind of value a key takes, where the reader names the
+// type that it would fill.
+func inPlainWords(message string) string {
+	message = strings.TrimPrefix(message, "toml: ")
+	found, wanted, ok := strings.Cut(message, " into struct field ")
+	if !ok {
+		return message
+	}
+	found = strings.TrimPrefix(found, "cannot decode TOML ")
+	kind := wanted[strings.LastIndexByte(wanted, ' ')+1:]
+	for prefix, words := range map[string]string{
+		"string": "text in quotes", "[]string": "a list of texts", "int": "a whole number", "uint": "a whole number from 0 on",
+		"float": "a number", "bool": "true or false",
+	} {
+		if strings.HasPrefix(kind, prefix) { // no prefix here begins another, so the order does not matter
+			return fmt.Sprintf("takes %s, and this is %s %s", words, article(found), found)
+		}
+	}
+	return fmt.Sprintf("does not take %s %s", article(found), found)
+}
+
+func article(word string) string {
+	if word != "" && strings.ContainsRune("aeiou", rune(word[0])) {
+		return "an"
+	}
+	return "a"
 }

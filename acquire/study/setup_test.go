@@ -221,7 +221,7 @@ func TestSetupMistakes(t *testing.T) {
 		{"[[level]]", "[cut]\nmc = 0.2\n[cut]\nmc = 0.3\n[[level]]", "study.toml:9:"},
 		{"[[level]]", "[[level]", "study.toml:7:"},
 		{"\"cork\"", "\"cork", "study.toml:6:"},
-		{"\"cork\"", "3", "study.toml:6:8: facing.name: cannot decode"},
+		{"\"cork\"", "3", "study.toml:6:8: facing.name: takes text in quotes, and this is an integer"},
 	} {
 		doc := strings.Replace(least, c.from, c.to, 1)
 		require.NotEqual(t, least, doc, c.to)
