@@ -179,7 +179,7 @@ func printDemo(a *app, in report.Input, dir, page string) {
 	v := in.Verdict()
 	for _, line := range []string{v.Headline, v.Squeeze, v.Sure, v.Rivals} {
 		if line != "" {
-			fmt.Fprintln(a.stdout, line)
+			fmt.Fprintln(a.stdout, report.Sentence(line))
 		}
 	}
 	fmt.Fprintf(a.stdout, "\nreport   %s\nstudy    %s\n", page, dir)

@@ -66,7 +66,7 @@ func TestReadme(t *testing.T) {
 
 // readmeFinds is what a reader finds after the command of that place.
 var readmeFinds = map[int][]string{
-	0:  {"stdout 'holds .* times what ground steel holds'", "exists griptrial-demo/reports/report.html"},
+	0:  {"stdout '[Hh]olds .* times what ground steel holds'", "exists griptrial-demo/reports/report.html"},
 	3:  {"stdout 'Block 3'"},
 	5:  {"stdout 'blanks is whole: 13 pulls in 15 rows \\(1 void\\)'"},
 	6:  {"stdout 'P240 cloth +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
