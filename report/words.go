@@ -127,7 +127,7 @@ func (in Input) Warnings() (grave, unchecked []analysis.Warning) {
 	for _, w := range in.Results.Warnings {
 		w.Text = Sentence(Plain(w.Text))
 		switch w.Code {
-		case "no-group-tests", "no-welch", "no-brown-forsythe", "no-kruskal-wallis", "no-shapiro-wilk", "no-proportionality", "no-drift", "no-wear":
+		case "no-group-tests", "no-welch", "no-brown-forsythe", "no-kruskal-wallis", "no-shapiro-wilk", "no-permutation", "no-proportionality", "no-drift", "no-wear":
 			unchecked = append(unchecked, w)
 		default:
 			grave = append(grave, w)
