@@ -109,8 +109,11 @@ func (w *work) describeOwn(i int, f *FacingResult) {
 // where scatter is.
 //
 // From independent exact pulls the bounds are exact (noncentral t). From a
-// fitted model the mean counts as TotalSD²/SE² pulls and the spread has the
-// model's degrees of freedom; their coverage is measured in TestCoverage.
+// fitted model the mean counts as TotalSD²/SE² pulls; the degrees of freedom are
+// the harmonic mean of those of the total spread and of the facing's mean. Those
+// of the spread alone, Satterthwaite's, proved too many with three samples of
+// three pulls: 95/95 bounds then covered 0.937. Coverage is measured in
+// TestCoverage.
 func (w *work) tolerance(i int, coverage float64) (lower, upper Number) {
 	var mean, sd, n, df float64
 	switch {
@@ -119,9 +122,9 @@ func (w *work) tolerance(i int, coverage float64) (lower, upper Number) {
 		m, variance := compare.MeanVariance(w.exact[i])
 		mean, sd, df = m, math.Sqrt(variance), n-1
 	case w.model != nil && w.inModel[i] >= 0:
-		var se float64
-		mean, se, _ = w.model.Contrast(w.model.Mean(w.inModel[i]))
-		sd, df = w.model.TotalSD, w.model.TotalDF
+		var se, ofMean float64
+		mean, se, ofMean = w.model.Contrast(w.model.Mean(w.inModel[i]))
+		sd, df = w.model.TotalSD, 2/(1/w.model.TotalDF+1/ofMean)
 		n = sd * sd / (se * se)
 	default:
 		return Unknown(), Unknown()
