@@ -65,7 +65,7 @@ func TestMixedIsREML(t *testing.T) {
 // TestMixedConverges: held and divided rows with samples have a fit, and it is
 // the same again.
 func TestMixedConverges(t *testing.T) {
-	for seed := range uint64(20) {
+	for seed := range uint64(100) {
 		d := mixedTrial(seed, 3, 3, 0.1, 0.65, 0.1)
 		a, err := RestrictedCensored(d)
 		require.NoError(t, err, "seed %d", seed)

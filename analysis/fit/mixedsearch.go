@@ -55,15 +55,19 @@ func (m *mixed) climb(sigma float64) (spreads, error) {
 	return best, ErrNotConverged
 }
 
-// newtonStep solves -H step = g where -H is positive definite, and follows the
-// gradient otherwise; no step is longer than 1.
+// newtonStep solves -H step = g where -H is positive definite. Otherwise, as
+// where tau is small and the hill still bends upward along it, sigma takes a
+// Newton step of its own and tau a fixed one uphill. No step is longer than 1.
 func newtonStep(g [2]float64, h [3]float64) (step [2]float64, newton bool) {
 	det := h[0]*h[2] - h[1]*h[1]
 	if h[0] < 0 && det > 0 {
 		step = [2]float64{-(h[2]*g[0] - h[1]*g[1]) / det, -(h[0]*g[1] - h[1]*g[0]) / det}
 		newton = true
 	} else {
-		step = g
+		step = [2]float64{math.Copysign(0.2, g[0]), math.Copysign(0.5, g[1])}
+		if h[0] < 0 {
+			step[0] = -g[0] / h[0]
+		}
 	}
 	if long := math.Hypot(step[0], step[1]); long > 1 {
 		step[0], step[1] = step[0]/long, step[1]/long
