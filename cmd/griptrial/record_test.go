@@ -17,6 +17,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
 	"golang.org/x/term"
 
 	"griptrial/acquire/wire"
@@ -57,6 +58,13 @@ func (c *fakeCell) send(n int, counts int32) {
 		c.seq++
 		c.at += 12500
 	}
+}
+
+// waiting is how many bytes the reader has yet to take from the line.
+func (c *fakeCell) waiting() int {
+	n, err := unix.IoctlGetInt(int(c.slave.Fd()), unix.TIOCINQ)
+	require.NoError(c.t, err)
+	return n
 }
 
 // drained waits until the reader has taken everything: what waits at a hang-up
@@ -223,7 +231,10 @@ func TestCalibrateGuided(t *testing.T) {
 	readings := 0
 	load := func(line string, counts int32) {
 		t.Helper()
-		c.send(100, counts) // it hangs before it is typed
+		// It hangs before it is typed: nothing of the load before may still be on
+		// its way, so more than the reader takes at once is sent and taken.
+		c.send(400, counts)
+		require.Eventually(t, func() bool { return c.waiting() == 0 }, 10*time.Second, time.Millisecond)
 		_, err := io.WriteString(keys, line+"\n")
 		require.NoError(t, err)
 		readings++
