@@ -174,3 +174,17 @@ func TestDeviceWithFaultsKeepsAccount(t *testing.T) {
 	assert.Equal(t, a.Whole(), got)
 	assert.True(t, d.Drain(time.Second))
 }
+
+func TestMain(m *testing.M) { acquiretest.Main(m) }
+
+func TestLeaked(t *testing.T) {
+	assert.Empty(t, acquiretest.Leaked(10*time.Second))
+	end, ended := make(chan struct{}), make(chan struct{})
+	go func() { <-end; close(ended) }()
+	left := acquiretest.Leaked(0)
+	require.Len(t, left, 1)
+	assert.Contains(t, left[0], "TestLeaked")
+	close(end)
+	<-ended
+	assert.Empty(t, acquiretest.Leaked(10*time.Second), "an end that is on its way is waited for")
+}

@@ -69,17 +69,28 @@ func (o Options) mode() (*serial.Mode, error) {
 	if m.BaudRate < 0 {
 		return nil, fmt.Errorf("%d is not a speed in baud", m.BaudRate)
 	}
-	if o.DataBits == 0 {
+	switch o.DataBits {
+	case 0:
 		m.DataBits = 8
+	case 7, 8:
+	default:
+		return nil, fmt.Errorf("%d data bits: instruments use 7 or 8", o.DataBits)
 	}
 	switch o.Parity {
+	case NoParity:
 	case OddParity:
 		m.Parity = serial.OddParity
 	case EvenParity:
 		m.Parity = serial.EvenParity
+	default:
+		return nil, fmt.Errorf("parity %d is none that is known", o.Parity)
 	}
-	if o.StopBits == 2 {
+	switch o.StopBits {
+	case 0, 1:
+	case 2:
 		m.StopBits = serial.TwoStopBits
+	default:
+		return nil, fmt.Errorf("%d stop bits: instruments use 1 or 2", o.StopBits)
 	}
 	return m, nil
 }
@@ -89,6 +100,7 @@ func (o Options) mode() (*serial.Mode, error) {
 type Port struct {
 	path    string
 	device  Device
+	options Options
 	raw     serial.Port
 	closing atomic.Bool
 	read    sync.Mutex // held during a read of the driver, and to close it
@@ -98,27 +110,34 @@ type Port struct {
 // Open opens a port by its path, or a USB device by its identity as
 // ParseIdentity reads it. What waited in the driver from before is dropped.
 func Open(name string, o Options) (*Port, error) {
-	mode, err := o.mode()
-	if err != nil {
+	if _, err := o.mode(); err != nil {
 		return nil, fmt.Errorf("open port %s: %w", name, err)
 	}
-	path := name
-	var device Device
-	if id, ok, err := ParseIdentity(name); err != nil {
+	id, ok, err := ParseIdentity(name)
+	if err != nil {
 		return nil, err
-	} else if ok {
-		if device, err = find(id); err != nil {
-			return nil, err
-		}
-		path = device.open()
-	} else {
-		device = lookUp(path)
+	}
+	if !ok {
+		return openPath(name, o, lookUp(name))
+	}
+	device, err := find(id)
+	if err != nil {
+		return nil, err
+	}
+	return openPath(device.open(), o, device)
+}
+
+// openPath opens a port behind which device is.
+func openPath(path string, o Options, device Device) (*Port, error) {
+	mode, err := o.mode()
+	if err != nil {
+		return nil, fmt.Errorf("open port %s: %w", path, err)
 	}
 	raw, err := serial.Open(path, mode)
 	if err != nil {
 		return nil, explain(path, err)
 	}
-	p := &Port{path: path, device: device, raw: raw}
+	p := &Port{path: path, device: device, options: o, raw: raw}
 	if err := raw.SetReadTimeout(slice); err != nil {
 		return nil, errors.Join(fmt.Errorf("open port %s: %w", path, err), raw.Close())
 	}

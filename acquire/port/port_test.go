@@ -9,7 +9,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -181,35 +180,6 @@ func TestCloseIsNoHangUp(t *testing.T) {
 	_, err = p.Write([]byte("x"))
 	assert.ErrorIs(t, err, ErrClosed)
 	assert.NoError(t, p.Close(), "a second Close does nothing")
-}
-
-// TestReplugRounds unplugs and opens again 200 times: no goroutine and no file
-// stays behind.
-func TestReplugRounds(t *testing.T) {
-	files := func() int {
-		entries, err := os.ReadDir("/proc/self/fd")
-		require.NoError(t, err)
-		return len(entries)
-	}
-	beforeFiles, beforeGoroutines := files(), runtime.NumGoroutine()
-	for range 200 {
-		d := newTerminal(t)
-		p, err := Open(d.path, Options{})
-		require.NoError(t, err)
-		r := p.Reader(t.Context())
-		_, err = d.master.WriteString("line\n")
-		require.NoError(t, err)
-		b := make([]byte, 16)
-		n, err := r.Read(b)
-		require.NoError(t, err)
-		require.Equal(t, "line\n", string(b[:n]))
-		d.unplug()
-		_, err = r.Read(b)
-		require.ErrorIs(t, err, ErrHangUp)
-		require.NoError(t, p.Close())
-	}
-	assert.LessOrEqual(t, files(), beforeFiles+2)
-	assert.LessOrEqual(t, runtime.NumGoroutine(), beforeGoroutines)
 }
 
 func TestOpenErrors(t *testing.T) {

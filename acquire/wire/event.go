@@ -68,6 +68,7 @@ const (
 	WhyRate    = "rate change" // samples come at another interval
 	WhyPause   = "pause"       // numbering went on but the clock jumped
 	WhySilence = "silence"     // silent for so long that the counters say nothing
+	WhyRegain  = "regained"    // the line was lost and found again
 )
 
 // Damaged is a piece of input that was rejected.

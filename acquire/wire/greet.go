@@ -13,6 +13,8 @@ type greeting struct {
 	asked bool
 	done  bool
 	bytes int64 // that came at all
+
+	samples, rejected int64 // that had come before
 }
 
 const (
@@ -39,7 +41,7 @@ func (r *Reader) greetings() {
 	}
 	waited := r.arrival.Sub(g.since)
 	switch {
-	case !g.asked && (waited >= bootWait || waited >= runningWait && r.tally.acc.Samples > 0):
+	case !g.asked && (waited >= bootWait || waited >= runningWait && r.tally.acc.Samples > g.samples):
 		g.asked = true
 		g.since = r.arrival
 		if _, err := g.ask.Write([]byte{'?'}); err != nil {
@@ -53,13 +55,15 @@ func (r *Reader) greetings() {
 
 // seen says what came instead of facts.
 func (r *Reader) seen() string {
+	g := &r.greet
+	rejected := r.tally.acc.Rejected - g.rejected
 	switch {
-	case r.tally.acc.Samples > 0:
+	case r.tally.acc.Samples > g.samples:
 		return "it sends samples but does not say who it is"
-	case r.greet.bytes == 0:
+	case g.bytes == 0:
 		return "nothing came at all: is it powered, and is this the right port?"
-	case r.tally.acc.Rejected == 0:
-		return fmt.Sprintf("%d bytes came but no end of a line: the speed (baud) is likely wrong", r.greet.bytes)
+	case rejected == 0:
+		return fmt.Sprintf("%d bytes came but no end of a line: the speed (baud) is likely wrong", g.bytes)
 	}
-	return fmt.Sprintf("%d lines came and none was whole: the speed (baud) is likely wrong, or this is another kind of instrument", r.tally.acc.Rejected)
+	return fmt.Sprintf("%d lines came and none was whole: the speed (baud) is likely wrong, or this is another kind of instrument", rejected)
 }

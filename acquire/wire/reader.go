@@ -41,6 +41,7 @@ type Reader struct {
 	silent  time.Duration // since the last whole line, as far as Read was waiting
 	told    int           // stall notices given in this silence
 	greet   greeting
+	known   map[string]string // who the device was before its line was regained
 }
 
 const (
@@ -98,13 +99,18 @@ func (r *Reader) fill() {
 		if r.now != nil {
 			r.greetings()
 		}
-		if errors.Is(err, os.ErrDeadlineExceeded) {
+		switch {
+		case r.err != nil: // another device
+			r.track.settle()
 			return
-		}
-		if err != nil {
+		case errors.Is(err, os.ErrDeadlineExceeded):
+			return
+		case err != nil:
 			r.scan.rest(r.found)
 			r.track.settle()
-			r.err = err
+			if r.err == nil {
+				r.err = err
+			}
 			return
 		}
 		if n > 0 {
@@ -114,8 +120,11 @@ func (r *Reader) fill() {
 	r.err = io.ErrNoProgress
 }
 
-// found takes one thing from the scanner.
+// found takes one thing from the scanner; nothing once the Reader has failed.
 func (r *Reader) found(s scanned) {
+	if r.err != nil {
+		return
+	}
 	switch s.kind {
 	case KindSample:
 		r.heard()
@@ -138,7 +147,7 @@ func (r *Reader) heard() { r.silent, r.told = 0, 0 }
 // when a person should look.
 func (r *Reader) noticeSilence() {
 	limit := max(minStall, time.Duration(5*r.track.period)*time.Microsecond)
-	if r.told == 0 && r.silent > limit && r.track.started {
+	if r.told == 0 && r.silent > limit && r.track.started && !r.track.rejoined {
 		r.told = 1
 		r.push(Event{Kind: KindStalled, Arrival: r.arrival, Silent: r.silent})
 	}
@@ -155,12 +164,17 @@ func (r *Reader) fact(key, value string) {
 			Damaged: Damaged{Raw: []byte("#" + key + "=" + value), Why: whyFacts}})
 		return
 	}
+	if was, ok := r.known[key]; ok && was != value {
+		r.err = &OtherDevice{Key: key, Was: was, Is: value}
+		return
+	}
 	r.facts[key] = true
 	k := r.track
 	switch key {
 	case "boot":
 		k.bootChanged = k.bootChanged || k.bootSeen && value != k.boot
 		k.bootNew = k.bootNew || !k.bootSeen
+		k.bootHeard = true
 		k.boot, k.bootSeen = value, true
 	case "sps":
 		k.nominal = 0

@@ -27,9 +27,18 @@ type device struct {
 	since  int // lines since the last reset
 }
 
+// facts sends the facts, each of which may be lost or damaged as well.
 func (d *device) facts() {
-	d.out.Write(AppendFact(nil, "boot", strconv.Itoa(d.boot)))
-	d.out.Write(AppendFact(nil, "sps", "80"))
+	for _, f := range [][2]string{{"boot", strconv.Itoa(d.boot)}, {"sps", "80"}} {
+		text := AppendFact(nil, f[0], f[1])
+		switch d.rng.IntN(5) {
+		case 0:
+			text = nil
+		case 1:
+			text = faults["lost byte"](d.rng, text)
+		}
+		d.out.Write(text)
+	}
 }
 
 // convert makes the next line and sends it through damage.

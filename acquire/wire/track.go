@@ -48,8 +48,10 @@ type tracker struct {
 
 	boot              string // value of the fact
 	bootSeen          bool
+	bootHeard         bool // came since the last sample, whatever it said
 	bootNew           bool // first seen since the last sample
 	bootChanged       bool // changed since the last sample
+	rejoined          bool // the line was lost and found again since the last sample
 	equal             int  // values in a row equal to the last one
 	lowRail, highRail int32
 }
@@ -60,13 +62,15 @@ func newTracker(emit func(Event)) *tracker {
 
 // sample takes the next line that passed grammar and checksum.
 func (k *tracker) sample(l arrived) {
-	if slices.Contains(k.recent, l.line) && !k.bootChanged {
+	if slices.Contains(k.recent, l.line) && !k.bootChanged && !k.rejoined {
 		k.duplicate(l)
 		return
 	}
 	switch {
 	case !k.started:
 		k.begin(l, WhyStart)
+	case k.rejoined:
+		k.begin(l, WhyRegain)
 	case k.bootChanged:
 		k.settle()
 		k.begin(l, WhyReset)
@@ -75,7 +79,7 @@ func (k *tracker) sample(l arrived) {
 	default:
 		k.againstLast(l)
 	}
-	k.bootNew, k.bootChanged = false, false
+	k.bootHeard, k.bootNew, k.bootChanged, k.rejoined = false, false, false, false
 }
 
 // againstLast judges a line by the last accepted one.
@@ -158,8 +162,7 @@ func (k *tracker) settle() {
 	held := slices.Clone(k.held)
 	k.held = k.held[:0]
 	first := held[0]
-	// The wall clock, because the monotonic one stops while the machine sleeps.
-	silent := first.at.Round(0).Sub(k.last.at.Round(0)) > longSilence
+	silent := k.silentUntil(first)
 	if k.period == 0 && len(held) > 1 {
 		ds, dt := distance(first.line, held[1].line)
 		k.period = dt / float64(ds)
@@ -203,9 +206,12 @@ func (k *tracker) why(l arrived, silent, rate bool) string {
 
 // begin starts a segment at l.
 func (k *tracker) begin(l arrived, why string) {
-	lost := k.lostBefore(l.line, why)
-	if k.started && why == WhyReset {
+	lost := k.lostBefore(l, why)
+	if k.started && (why == WhyReset || why == WhyRegain) {
 		k.forget()
+		// Where the fact was lost on the way, its next repeat tells of this boot
+		// and not of another one.
+		k.bootSeen = k.bootSeen && k.bootHeard
 	}
 	k.started = true
 	k.emit(Event{Kind: KindSegment, Arrival: l.at, Segment: Break{k.segments, why}})
@@ -219,7 +225,14 @@ func (k *tracker) begin(l arrived, why string) {
 // lostBefore counts the conversions missing between the last accepted line and
 // the first of a new segment, as far as the counters tell. After a reset the
 // numbering begins at 0, which the clock confirms; otherwise it went on.
-func (k *tracker) lostBefore(l line, why string) int64 {
+func (k *tracker) lostBefore(l arrived, why string) int64 {
+	if why == WhyRegain {
+		// A device that kept its power went on counting; any other booted.
+		if n, ok := k.step(k.last.line, l.line); ok && !k.bootChanged && !k.silentUntil(l) {
+			return n - 1
+		}
+		why = WhyReset
+	}
 	switch why {
 	case WhySilence:
 		return 0
@@ -227,17 +240,24 @@ func (k *tracker) lostBefore(l line, why string) int64 {
 		if why == WhyStart && !k.bootSeen {
 			return 0 // the device was running already; what came before is not ours
 		}
-		n, ok := k.sinceBoot(l)
+		n, ok := k.sinceBoot(l.line)
 		if !ok || why == WhyStart && n > maxStep {
 			return 0
 		}
 		return n
 	}
-	ds, _ := distance(k.last.line, l)
-	if k.goesOn(l) {
+	ds, _ := distance(k.last.line, l.line)
+	if k.goesOn(l.line) {
 		return int64(ds) - 1
 	}
 	return 0
+}
+
+// silentUntil tells whether so long passed before l that the counters may have
+// wrapped unseen. It looks at the wall clock, because the monotonic one stops
+// while the machine sleeps.
+func (k *tracker) silentUntil(l arrived) bool {
+	return l.at.Round(0).Sub(k.last.at.Round(0)) > longSilence
 }
 
 // sinceBoot is the number of conversions before l if the device's clock and
