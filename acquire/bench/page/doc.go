@@ -33,8 +33,9 @@
 // A stream begins with hello, state and live with the whole trace so far, so a
 // page that was reloaded in mid-pull has all of it. A slow browser gets fewer
 // and larger live events and loses nothing: live.from is the place of the first
-// bucket within the pull's trace; live.from = 0 with another live.pull begins
-// anew. A page that hears nothing for 6 s may take the line for dead.
+// bucket within the pull's trace, and what the page holds from that place on is
+// replaced (the last bucket may still have grown). Another live.pull than before
+// begins anew. A page that hears nothing for 6 s may take the line for dead.
 //
 // A page keeps the client of hello in sessionStorage and gives it when it
 // connects again, and so keeps its role. Where two streams come with one client
