@@ -88,7 +88,10 @@ func Analyse(readings []trial.Reading, s trial.Study, o Options) (Results, error
 	w.boundRatios()
 	w.squeeze()
 	w.judgeClaims()
+	w.blockEffects()
+	w.budgets()
 	w.drawPulls()
+	w.residuals()
 	return w.res, nil
 }
 

@@ -32,7 +32,7 @@ func (w *work) check() {
 		}
 	}
 	if slope, p, ok := w.countSlope("wear", "clampings", func(r trial.Reading) trial.Count { return r.Clampings }); ok {
-		t := WearTest{slope.Estimate, slope.Lower, slope.Upper, p, w.lasting(slope)}
+		t := WearTest{slope.Estimate, slope.Lower, slope.Upper, p, w.lasting(slope), w.wearByFacing()}
 		w.res.Checks.Wear = &t
 		if p < suspicion {
 			w.warn("wear", "the grip changes with use (%+.2g %% a clamping, p = %.2g).", 100*math.Expm1(float64(t.Slope)), p)

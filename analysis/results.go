@@ -52,6 +52,7 @@ type Options struct {
 	Usual      Number  // kg on the handle that the shop uses today; 0: the greatest weight tried
 	Samples    int     // Monte Carlo and bootstrap draws; 0: 10000
 	Seed       uint64  // for Monte Carlo and permutation
+	ScaleU     float64 // relative standard uncertainty of the scale, as calibrated; 0: not stated
 }
 
 // Results is everything that was learned, in the form that --json prints and
@@ -72,6 +73,9 @@ type Results struct {
 	Warnings       []Warning      `json:"warnings"`
 	Pulls          []PullResult   `json:"pulls,omitempty"`
 	Lines          []ClampLine    `json:"lines"`
+	Blocks         []BlockEffect  `json:"blocks"`
+	Budgets        []Budget       `json:"budgets"`
+	Residuals      Residuals      `json:"residuals"`
 }
 
 // Model names what was fitted and how the fit ended.
@@ -252,6 +256,24 @@ type WearTest struct {
 	Upper Number    `json:"upper"`
 	P     Number    `json:"p"`
 	Lasts []Lasting `json:"lasts"` // nil unless a need was stated
+	// Facings has the slope of each facing on its own, adjusted for their
+	// number (Bonferroni); empty where they cannot be told apart.
+	Facings []FacingWear `json:"facings"`
+}
+
+// FacingWear is how one facing's grip changes with use. Tenth is at how many
+// earlier clampings a tenth of the grip is gone at the estimated wear, and
+// TenthAtLeast at the quickest wear inside the interval. NaN: not in sight, or
+// not known.
+type FacingWear struct {
+	Facing       string `json:"facing"`
+	Slope        Number `json:"slope_per_clamping"`
+	Lower        Number `json:"lower"`
+	Upper        Number `json:"upper"`
+	P            Number `json:"p"`
+	Tenth        Number `json:"tenth_gone"`
+	TenthAtLeast Number `json:"tenth_gone_at_least"`
+	Most         Number `json:"most"` // clampings tried
 }
 
 // Lasting says at how many earlier clampings the grip that 99 of 100 clampings
@@ -287,6 +309,54 @@ type PullResult struct {
 
 	Order     Number `json:"order"`     // place in the run order; NaN where not recorded
 	Clampings Number `json:"clampings"` // how often the sample had been clamped before; likewise
+
+	Relative Number `json:"relative"`     // Value over the geometric mean of its facing
+	Residual Number `json:"residual"`     // log of Value less what the model expects; a lower bound when held
+	Score    Number `json:"normal_score"` // where a normal sample would have that residual, in sd; NaN when held
+}
+
+// BlockEffect is what one block did to every pull in it: a ratio to the
+// geometric mean of all blocks.
+type BlockEffect struct {
+	Block string   `json:"block"`
+	Ratio Estimate `json:"ratio"`
+	First Number   `json:"first"` // place in the run order; NaN where not recorded
+	Last  Number   `json:"last"`
+}
+
+// Budget says where the doubt in one result comes from; uncertainties are
+// standard ones, relative to the value.
+type Budget struct {
+	Facing   string       `json:"facing"`
+	Against  string       `json:"against"` // "": the facing's own grip; otherwise its ratio to this facing
+	Value    Number       `json:"value"`
+	U        Number       `json:"u"` // combined
+	DF       Number       `json:"df"`
+	K        Number       `json:"k"`
+	Expanded Number       `json:"expanded"` // K·U
+	Terms    []BudgetTerm `json:"terms"`
+}
+
+// BudgetTerm is one source of doubt.
+type BudgetTerm struct {
+	Source  string `json:"source"`
+	U       Number `json:"u"`       // NaN: no uncertainty of it was stated, so it is not in the sum
+	Share   Number `json:"share"`   // of the combined variance
+	Cancels bool   `json:"cancels"` // alike on both sides of a ratio
+}
+
+// Residuals says how what the model leaves over of the pulls is spread.
+type Residuals struct {
+	SD   Number      `json:"sd"`   // of log values
+	Band []BandPoint `json:"band"` // empty where pulls held or were divided
+}
+
+// BandPoint is, at a normal score, the range that holds the value of a normal
+// sample there, in sd.
+type BandPoint struct {
+	Score Number `json:"score"`
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
 }
 
 // ClampLine is the fitted line of one facing: force = Slope × squeeze, where
