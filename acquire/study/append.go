@@ -35,8 +35,13 @@ type Entry struct {
 	Note      string
 	Judged    string // ByTool or ByPerson; "": ByPerson
 	Skip      bool   // a void pull that is not to be tried again
+	Moved     *Move  // the slip point was moved by a person; nil: it was not
 	Time      time.Time
 }
+
+// Move is a slip point that a person put elsewhere than the tool. It is noted in
+// bench.csv beside the pull, which a Journal saves.
+type Move struct{ Tool, Person Mark }
 
 // writable refuses a study that was opened for reading, or whose last write
 // ended in an unknown state.
@@ -270,6 +275,7 @@ type Journal struct {
 	file    File
 	hash    hash.Hash
 	renamed bool // the trace stands under its final name
+	marked  Move // the move of the slip point that is noted
 }
 
 // Begin starts the trace of the next pull.
@@ -307,7 +313,8 @@ func (j *Journal) Write(b []byte) (int, error) {
 	return n, nil
 }
 
-// Save finishes the trace and then appends the pull's row. After an error it
+// Save finishes the trace, notes where a person moved the slip point, and then
+// appends the pull's row: a row never lacks what belongs to it. After an error it
 // may be called again, when there is space, say.
 func (j *Journal) Save(e Entry) (pull int, err error) {
 	if err := j.f.writable(); err != nil {
@@ -321,6 +328,12 @@ func (j *Journal) Save(e Entry) (pull int, err error) {
 		if err := j.finish(); err != nil {
 			return 0, fmt.Errorf("pull not saved: %w", err)
 		}
+	}
+	if e.Moved != nil && *e.Moved != j.marked {
+		if err := j.f.Note(Fact{Time: e.Time, What: Moved, Pull: j.pull, Tool: e.Moved.Tool, Person: e.Moved.Person}); err != nil {
+			return 0, fmt.Errorf("pull not saved: %w", err)
+		}
+		j.marked = *e.Moved
 	}
 	r.Pull, r.Trace, r.SHA256 = j.pull, traceName(j.pull), hex.EncodeToString(j.hash.Sum(nil))
 	return r.Pull, j.f.appendRow(r)

@@ -26,6 +26,7 @@ func (f *Folder) Check() []Problem {
 	c.rows()
 	c.traces()
 	c.leftovers()
+	c.bench()
 	c.plan()
 	c.rig()
 	if p := f.CalibrationPath(); p != "" {
@@ -173,6 +174,8 @@ func (c *check) leftovers() {
 		switch {
 		case strings.HasPrefix(n.Name(), "pulls.torn-"):
 			c.add(c.f.path(n.Name()), 0, "", true, "a ledger row that was cut off while it was written; it was never a saved pull, and is kept aside")
+		case strings.HasPrefix(n.Name(), "bench.torn-"):
+			c.add(c.f.path(n.Name()), 0, "", true, "a row of %s that was cut off while it was written; kept aside", BenchFile)
 		case strings.HasSuffix(n.Name(), ".tmp"):
 			c.add(c.f.path(n.Name()), 0, "", true, "a file that was never finished; it can be deleted")
 		}

@@ -4,6 +4,7 @@
 //	study.toml       what is asked and how it is rigged; a person edits it
 //	plan.csv         the run order as drawn, with its seed
 //	pulls.csv        the ledger: one row a pull, appended and synced, never rewritten
+//	bench.csv        checks, weights hung and marks moved at the vise, likewise appended
 //	traces/0007.csv  the record of pull 7, read-only once saved
 //	calibrations/    weights hung and counts read
 //	reports/         what the report command writes
