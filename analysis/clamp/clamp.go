@@ -157,14 +157,14 @@ func WeightFor(h trial.Handle, s trial.Screw, force, f, fc float64) (float64, er
 	return w, nil
 }
 
-// WeightForHold is the weight in kg that makes at least the clamp force in N
-// whatever the friction within its ranges: the greatest friction decides.
-func WeightForHold(h trial.Handle, s trial.Screw, force float64) (float64, error) {
+// WeightForMiddle is the weight in kg that makes the clamp force in N at the
+// middle of both friction ranges.
+func WeightForMiddle(h trial.Handle, s trial.Screw, force float64) (float64, error) {
 	thread, collar, err := frictions(s)
 	if err != nil {
 		return 0, err
 	}
-	return WeightFor(h, s, force, thread.High, collar.High)
+	return WeightFor(h, s, force, thread.Middle(), collar.Middle())
 }
 
 // WeightForSpare is the weight in kg that makes at most the clamp force in N

@@ -174,8 +174,9 @@ func TestForceRange(t *testing.T) {
 	assert.InDelta(t, 1884.7753, r.Low, 1e-3)
 	assert.InDelta(t, 2482.2612, r.High, 1e-3)
 
-	// A hold is sized at the greatest friction, a limit at the least.
-	w, err := WeightForHold(h, s, r.Low)
+	// What must hold is asked of the middle by its own factor; a limit is taken at
+	// the least friction.
+	w, err := WeightForMiddle(h, s, r.Value)
 	require.NoError(t, err)
 	assert.InDelta(t, 5, w, 1e-12)
 	w, err = WeightForSpare(h, s, r.High)

@@ -216,37 +216,63 @@ func (t *Tool) Force(p float64) Vector {
 
 // Worst is the angle in rad over one turn at which of is greatest, and its
 // value there: a grid of half degrees and of all angles where a tooth enters
-// or leaves, refined by golden section.
-func (t *Tool) Worst(of func(Vector) float64) (angle, value float64) {
+// or leaves, refined by golden section. bound is never below of and quick to
+// have: where it stays below what was found already, of is not asked. nil: it
+// always is.
+func (t *Tool) Worst(of, bound func(Vector) float64) (angle, value float64) {
 	const step = math.Pi / 360
-	at := func(p float64) float64 { return of(t.Force(p)) }
-	angle, value = 0, at(0)
-	try := func(p float64) {
-		if v := at(p); v > value {
-			angle, value = p, v
-		}
-	}
+	angles := make([]float64, 0, 800)
 	for i := range 720 {
-		try(float64(i) * step)
+		angles = append(angles, float64(i)*step)
 	}
 	for i := range t.chips {
 		for _, a := range t.arcs {
 			for _, end := range a {
-				try(end + 2*math.Pi*float64(i)/float64(len(t.chips)))
+				angles = append(angles, end+2*math.Pi*float64(i)/float64(len(t.chips)))
 			}
 		}
 	}
-	lo, hi := angle-step, angle+step
-	const g = 0.6180339887498949
-	for hi-lo > 1e-9 {
-		a, b := hi-g*(hi-lo), lo+g*(hi-lo)
-		if at(a) > at(b) {
-			hi = b
-		} else {
-			lo = a
+	if bound == nil {
+		bound = func(Vector) float64 { return math.Inf(1) }
+	}
+	bounds, first := make([]float64, len(angles)), 0
+	for i, p := range angles {
+		if bounds[i] = bound(t.Force(p)); bounds[i] > bounds[first] {
+			first = i
 		}
 	}
-	try((lo + hi) / 2)
+	at := func(p float64) float64 { return of(t.Force(p)) }
+	angle, value = angles[first], at(angles[first])
+	for i, p := range angles {
+		if bounds[i] <= value {
+			continue
+		}
+		if v := at(p); v > value {
+			angle, value = p, v
+		}
+	}
+	// At a maximum an angle off by 1e-6 changes the value by 1e-12 of itself.
+	lo, hi := angle-step, angle+step
+	const g = 0.6180339887498949
+	a, b := hi-g*(hi-lo), lo+g*(hi-lo)
+	va, vb := at(a), at(b)
+	for hi-lo > 1e-6 {
+		if va > vb {
+			hi, b, vb = b, a, va
+			a = hi - g*(hi-lo)
+			va = at(a)
+		} else {
+			lo, a, va = a, b, vb
+			b = lo + g*(hi-lo)
+			vb = at(b)
+		}
+	}
+	if v := math.Max(va, vb); v > value {
+		value = v
+		if angle = a; vb > va {
+			angle = b
+		}
+	}
 	return angle, value
 }
 

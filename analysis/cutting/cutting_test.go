@@ -66,7 +66,7 @@ func TestTSlot(t *testing.T) {
 	}
 	edge := tool.Tangential(tool.chips[0] * math.Sin(tool.arcs[0][1]))
 	assert.InDelta(t, 26.901159, math.Max(peak, edge), 1e-5)
-	angle, value := tool.Worst(size)
+	angle, value := tool.Worst(size, nil)
 	assert.InDelta(t, 49.28686, value, 1e-5)
 	// At 6.422° past a tooth pitch, and as much before it: mirror images.
 	assert.InDelta(t, 6.422, math.Abs(math.Remainder(angle/deg, 60)), 1e-2)
@@ -79,7 +79,7 @@ func TestTSlot(t *testing.T) {
 	require.NoError(t, err)
 	edge = tool.Tangential(tool.chips[0] * math.Sin(tool.arcs[0][1]))
 	assert.InDelta(t, 103.129860, edge, 1e-5)
-	_, value = tool.Worst(size)
+	_, value = tool.Worst(size, nil)
 	assert.InDelta(t, 113.09072, value, 1e-5)
 	// The peak grows by z^(1−mc).
 	assert.InDelta(t, 3.83, math.Pow(6, 0.75), 0.005)

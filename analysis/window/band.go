@@ -4,15 +4,27 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"griptrial/analysis/clamp"
 	"griptrial/analysis/trial"
+)
+
+// Source says where the clamp forces come from that stand behind a friction
+// coefficient.
+type Source uint8
+
+const (
+	Measured Source = iota // none of them hangs on the screw's friction
+	Computed               // all are computed from the handle weight, at the middle of the screw's friction
+	Mixed                  // some are
 )
 
 // Facing is what the trial says of one facing.
 type Facing struct {
 	Name      string
 	Mu        float64 // lower tolerance bound of friction; NaN where there is none
+	From      Source  // of the clamp forces behind Mu
 	Why       string  // the reason for a Mu of NaN
 	Low, High float64 // N, least and greatest clamp force tried; 0: not known
 }
@@ -20,15 +32,17 @@ type Facing struct {
 // Band is the band of clamp force of one facing. What is not known is NaN.
 type Band struct {
 	Facing      string
-	Mu          float64
+	Mu          float64 // lower tolerance bound of friction, as the trial gives it
+	MuLow       float64 // the same at the end of the screw's friction where it is least
 	Least       float64 // N on each face that holds every stage
 	Most        float64 // N that every stage of the part bears
-	LeastWeight float64 // kg on the handle that make Least at the highest screw friction
-	MostWeight  float64 // kg that make no more than Most at the lowest
+	LeastWeight float64 // kg on the handle that hold every stage whatever the screw's friction
+	MostWeight  float64 // kg that every stage bears whatever the screw's friction
 	LeastStage  string
 	MostStage   string
 	MostBy      Limit
 	Demand      Demand
+	Stages      []StageBand
 	// Margin is how much more the cut could ask: above 1 the window is open. It
 	// counts the screw's friction range where weights are known.
 	Margin float64
@@ -36,6 +50,12 @@ type Band struct {
 	Beyond bool // Least lies outside the clamp forces tried
 	Why    string
 	Ways   []Way // what would open a closed window, each alone
+}
+
+// StageBand is the band of one stage alone.
+type StageBand struct {
+	Stage       string
+	Least, Most float64 // N
 }
 
 // Result is the answer for a study.
@@ -81,10 +101,10 @@ func Find(study trial.Study, facings []Facing) (Result, error) {
 		}
 		r.Bands = append(r.Bands, band)
 	}
-	if err := b.ways(r.Bands); err != nil {
+	if err := b.ways(facings, r.Bands); err != nil {
 		return Result{}, err
 	}
-	r.Notes = b.notes(r.Bands)
+	r.Notes = b.notes(facings, r.Bands)
 	return r, nil
 }
 
@@ -126,6 +146,27 @@ func (s Stage) describe() StageResult {
 }
 
 // bander holds what all facings share.
+//
+// The screw's friction makes one torque into more or less clamp force; with K
+// the torque per newton, low and high are its least and its greatest over that
+// at the middle of the friction ranges.
+//
+// Where a trial's clamp forces were computed from weights on this very screw,
+// the friction is in mu and in the weight alike, and cancels: a pull F at the
+// weight w gave mu = F·K/(2·w·g·arm·phi), so the weight that carries a friction
+// need of H by that mu is proportional to H·K/mu, whatever K truly is. Only what
+// presses against the jaws outright, |Fy|, still asks for its weight at the
+// highest friction. In newtons it is the other way round: mu is least where the
+// friction is least. In multiples of the torque per newton at the middle:
+//
+//	newtons, least    max [ H/(mu·low) + |Fy| ]          mu computed; H/mu where measured
+//	weight, least     max [ H/mu + |Fy|·high ]           mu computed
+//	                  max [ H/mu + |Fy| ]·high           mu measured
+//	                  max [ H/(mu·low) + |Fy| ]·high     some of both: twice, on the safe side
+//	weight, most      low·N_most
+//
+// That is the first-order law of JCGM 100, 5.2 for one input that two factors
+// share, taken to the ends of its range and not to its standard uncertainty.
 type bander struct {
 	stages    []Stage
 	handle    trial.Handle
@@ -133,13 +174,13 @@ type bander struct {
 	most      float64
 	mostBy    Limit
 	mostStage string
-	spread    float64 // torque per newton at the lowest screw friction over that at the highest; 1 without a screw
-	weights   bool
+	low, high float64
+	weights   bool // weights on the handle can be told
 }
 
 func (b *bander) prepare() error {
 	b.most, b.mostBy, b.mostStage = mostOf(b.stages)
-	b.spread = 1
+	b.low, b.high = 1, 1
 	b.weights = clamp.Known(b.screw) && b.handle.Arm > 0
 	if !b.weights {
 		return nil
@@ -148,7 +189,7 @@ func (b *bander) prepare() error {
 	if err != nil {
 		return err
 	}
-	b.spread = r.Low / r.High
+	b.low, b.high = r.Value/r.High, r.Value/r.Low
 	return nil
 }
 
@@ -165,12 +206,39 @@ func mostOf(stages []Stage) (force float64, by Limit, stage string) {
 	return force, by, stage
 }
 
-// leastOf is the greatest demand over the stages.
-func leastOf(stages []Stage, mu float64) (Demand, string, error) {
+// want is how a need counts: Hold times hold and |Fy| times press.
+type want struct{ hold, press float64 }
+
+// newtons is the want of the clamp force itself.
+func (b *bander) newtons(f Facing) want {
+	if f.From == Measured {
+		return want{1 / f.Mu, 1}
+	}
+	return want{1 / (f.Mu * b.low), 1}
+}
+
+// need is the want that room is compared with: of the weight, in newtons at
+// the middle of the screw's friction, where weights are known.
+func (b *bander) need(f Facing) want {
+	switch w := b.newtons(f); {
+	case !b.weights:
+		return w
+	case f.From == Computed:
+		return want{1 / f.Mu, b.high}
+	default:
+		return want{w.hold * b.high, b.high}
+	}
+}
+
+// room is the greatest need that leaves the window open.
+func (b *bander) room(most float64) float64 { return most * b.low }
+
+// greatest is the greatest need over the stages.
+func greatest(stages []Stage, w want) (Demand, string, error) {
 	var most Demand
 	name := ""
 	for _, s := range stages {
-		d, err := s.Least(mu)
+		d, err := s.worst(w.hold, w.press)
 		if err != nil {
 			return most, name, fmt.Errorf("stage %q: %w", s.Name, err)
 		}
@@ -181,12 +249,9 @@ func leastOf(stages []Stage, mu float64) (Demand, string, error) {
 	return most, name, nil
 }
 
-// allowed is the greatest Least that still leaves the window open.
-func (b *bander) allowed(most float64) float64 { return most * b.spread }
-
 func (b *bander) band(f Facing) (Band, error) {
 	nan := math.NaN()
-	band := Band{Facing: f.Name, Mu: f.Mu, Least: nan, Most: b.most, LeastWeight: nan, MostWeight: nan,
+	band := Band{Facing: f.Name, Mu: f.Mu, MuLow: nan, Least: nan, Most: b.most, LeastWeight: nan, MostWeight: nan,
 		MostBy: b.mostBy, MostStage: b.mostStage, Margin: nan}
 	if b.weights && !math.IsNaN(b.most) {
 		w, err := clamp.WeightForSpare(b.handle, b.screw, b.most)
@@ -199,36 +264,83 @@ func (b *bander) band(f Facing) (Band, error) {
 		band.Why = f.Why
 		return band, nil
 	}
-	d, stage, err := leastOf(b.stages, f.Mu)
-	if err != nil {
+	if !positive(f.Mu) {
+		return band, fmt.Errorf("friction must be above 0, got %.4g", f.Mu)
+	}
+	if err := b.holds(f, &band); err != nil {
 		return band, err
 	}
-	band.Demand, band.LeastStage, band.Least = d, stage, d.Force
-	if b.weights {
-		w, err := clamp.WeightForHold(b.handle, b.screw, d.Force)
-		if err != nil { // the handle alone holds
-			w = 0
-		}
-		band.LeastWeight = w
-	}
-	band.Beyond = f.High > 0 && (d.Force < f.Low || d.Force > f.High)
 	if math.IsNaN(b.most) {
 		band.Why = "what the part bears is not known: give its yield in [[part]]"
-		return band, nil
 	}
-	band.Margin = b.allowed(b.most) / d.Force
-	band.Open = band.Margin >= 1
 	return band, nil
 }
 
+// holds fills in what holding takes.
+func (b *bander) holds(f Facing, band *Band) error {
+	w := b.newtons(f)
+	band.MuLow = 1 / w.hold
+	d, stage, err := greatest(b.stages, w)
+	if err != nil {
+		return err
+	}
+	band.Demand, band.LeastStage, band.Least = d, stage, d.Force
+	for _, s := range b.stages {
+		d, err := s.worst(w.hold, w.press)
+		if err != nil {
+			return err
+		}
+		most, _, _ := mostOf([]Stage{s})
+		band.Stages = append(band.Stages, StageBand{s.Name, d.Force, most})
+	}
+	need := d.Force
+	if b.weights {
+		d, stage, err := greatest(b.stages, b.need(f))
+		if err != nil {
+			return err
+		}
+		need, band.LeastStage = d.Force, stage
+		if band.LeastWeight, err = clamp.WeightForMiddle(b.handle, b.screw, need); err != nil { // the handle alone holds
+			band.LeastWeight = 0
+		}
+	}
+	band.Margin = b.room(b.most) / need
+	band.Open = band.Margin >= 1
+	tried := d.Force
+	if f.From == Computed { // the forces tried are those at the middle too
+		d, _, err := greatest(b.stages, want{1 / f.Mu, 1})
+		if err != nil {
+			return err
+		}
+		tried = d.Force
+	}
+	band.Beyond = f.High > 0 && (tried < f.Low || tried > f.High)
+	return nil
+}
+
+// sourceNotes say how the screw's friction enters the least weight.
+var sourceNotes = []struct {
+	from       Source
+	code, text string
+}{
+	{Computed, "screw-cancels", "The trial's clamp forces came from weights on this very screw. Its friction is then in mu and in the least weight alike and cancels, as long as the screw is as it was: only what the cut presses against the jaws is taken at the highest friction. In newtons it does not cancel: there mu is taken where it is least, at the lowest friction."},
+	{Measured, "screw-highest", "The trial's clamp forces were measured, so the least weight is that at the highest screw friction."},
+	{Mixed, "screw-twice", "Some of the trial's clamp forces were measured and some computed from weights, so the screw's friction is counted twice, on the safe side: mu where it is least, and the least weight at the highest friction."},
+}
+
 // notes says what stands behind the figures.
-func (b *bander) notes(bands []Band) []Note {
+func (b *bander) notes(facings []Facing, bands []Band) []Note {
 	notes := []Note{{"careful-rule", "Least force by the careful rule: even pressure, and friction alone keeps the part from tipping. Both faces grip alike."}}
 	add := func(code, format string, args ...any) {
 		notes = append(notes, Note{code, fmt.Sprintf(format, args...)})
 	}
 	if b.weights {
-		add("screw-range", "Least weight at the highest screw friction, most weight at the lowest. Where mu itself came from this screw its friction is counted twice, on the safe side.")
+		add("screw-range", "The most weight is that at the lowest screw friction.")
+		for _, n := range sourceNotes {
+			if slices.ContainsFunc(facings, func(f Facing) bool { return f.From == n.from && !math.IsNaN(f.Mu) }) {
+				add(n.code, "%s", n.text)
+			}
+		}
 	} else {
 		add("no-weight", "No weight on the handle is given: the handle's arm or the screw is not described.")
 	}
@@ -242,8 +354,8 @@ func (b *bander) notes(bands []Band) []Note {
 		if s.Part.Flex > 0 && s.Part.Modulus == 0 {
 			add("no-modulus", "Stage %q: an allowed flex is given without the modulus, so bending is not looked at.", s.Name)
 		}
-		if s.Part.RingRadius > 0 && s.Part.RingRadius < 5*s.Part.RingWall {
-			add("thick-ring", "Stage %q: the ring is thicker than the thin-ring formulas are good for.", s.Name)
+		if s.Part.RingRadius > 0 && s.Part.RingRadius < 1.5*s.Part.RingWall {
+			add("thick-ring", "Stage %q: the ring is nearly solid; beam formulas, even those for thick rings, are rough there.", s.Name)
 		}
 		if n := s.OpensBelow(); n > 0 && !math.IsNaN(b.most) && n > b.most {
 			add("opens", "Stage %q: were the tipping taken by pressure alone, the contact would open at any clamp force the part bears (below %.0f N).", s.Name, n)

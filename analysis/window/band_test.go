@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"griptrial/analysis/clamp"
 	"griptrial/analysis/trial"
 )
 
@@ -86,6 +87,11 @@ func TestStages(t *testing.T) {
 	assert.Equal(t, "finish", b.MostStage)
 	assert.InDelta(t, 426.890, b.Least, 0.02)
 	assert.InDelta(t, 416.37, b.Most, 5e-3)
+	require.Len(t, b.Stages, 2)
+	assert.InDelta(t, b.Least, b.Stages[0].Least, 1e-9)
+	assert.InDelta(t, b.Most, b.Stages[1].Most, 1e-9)
+	assert.Greater(t, b.Stages[0].Most, b.Stages[1].Most)
+	assert.Less(t, b.Stages[1].Least, b.Stages[0].Least)
 	s.Cut[1].Stage = "drill"
 	_, err = Find(s, nil)
 	assert.ErrorContains(t, err, `stage "drill": no [[part]]`)
@@ -116,6 +122,53 @@ func TestWeights(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, r.Bands[0].Open)
 	assert.LessOrEqual(t, r.Bands[0].LeastWeight, r.Bands[0].MostWeight)
+}
+
+// Where mu came from weights on this screw, the least weight holds whatever the
+// screw's friction truly is, and barely at its highest; the newtons hold at the
+// lowest, where that mu is least. Mu measured: as before. Some of both: never less.
+func TestScrewCountsOnce(t *testing.T) {
+	s := workedStudy()
+	s.Handle = trial.Handle{Arm: 150 * mm, Mass: 0.2, MassArm: 70 * mm}
+	s.Screw = trial.Screw{PitchDiameter: 18 * mm, Lead: 4 * mm, HalfFlank: 15 * deg, CollarDiameter: 24 * mm,
+		ThreadLow: 0.10, ThreadHigh: 0.20, CollarLow: 0.10, CollarHigh: 0.16}
+	const mu = 0.25
+	r, err := Find(s, []Facing{{Name: "computed", Mu: mu, From: Computed}, {Name: "measured", Mu: mu}, {Name: "mixed", Mu: mu, From: Mixed}})
+	require.NoError(t, err)
+	computed, measured, mixed := r.Bands[0], r.Bands[1], r.Bands[2]
+	st := stage(t, s.Cut[0], s.Part[0])
+	middle, err := clamp.TorquePerForce(s.Screw, 0.15, 0.13)
+	require.NoError(t, err)
+	least := math.Inf(1)
+	for i := range 21 {
+		at := float64(i) / 20
+		k, err := clamp.TorquePerForce(s.Screw, 0.10+0.10*at, 0.10+0.06*at)
+		require.NoError(t, err)
+		torque, err := clamp.Torque(s.Handle, computed.LeastWeight)
+		require.NoError(t, err)
+		d, err := st.Least(mu * k / middle)
+		require.NoError(t, err)
+		spare := torque/k/d.Force - 1
+		assert.GreaterOrEqual(t, spare, -1e-9, "thread and collar friction %g of the way", at)
+		assert.LessOrEqual(t, d.Force, computed.Least*(1+1e-9))
+		least = math.Min(least, spare)
+	}
+	assert.InDelta(t, 0, least, 1e-6, "no weight to spare at the highest friction")
+	assert.InDelta(t, 662.4905, measured.Least, 1e-4)
+	assert.Greater(t, computed.Least, measured.Least)
+	assert.Less(t, computed.LeastWeight, measured.LeastWeight)
+	assert.Greater(t, mixed.LeastWeight, measured.LeastWeight)
+	assert.InDelta(t, computed.Least, mixed.Least, 1e-6)
+	codes := map[string]bool{}
+	for _, n := range r.Notes {
+		codes[n.Code] = true
+	}
+	assert.True(t, codes["screw-cancels"] && codes["screw-highest"] && codes["screw-twice"])
+	// The margin is how much more the cut could ask.
+	s.Cut[0].Kc11 *= computed.Margin
+	again, err := Find(s, []Facing{{Name: "computed", Mu: mu, From: Computed}})
+	require.NoError(t, err)
+	assert.InDelta(t, 1, again.Bands[0].Margin, 1e-6)
 }
 
 func TestUnknowns(t *testing.T) {

@@ -64,6 +64,9 @@ func NewStage(c trial.Cut, p trial.Part) (Stage, error) {
 			return s, fmt.Errorf("part: its %s must be given and above 0", q.name)
 		}
 	}
+	if p.RingRadius > 0 && !(p.RingWall < 2*p.RingRadius) {
+		return s, fmt.Errorf("part: a ring with a wall of %.4g mm at a mean radius of %.4g mm has no hole", p.RingWall*1e3, p.RingRadius*1e3)
+	}
 	var err error
 	if s.patch, err = contact.Rectangle(p.Length, p.Grip); err != nil {
 		return s, err
@@ -117,6 +120,8 @@ func (s Stage) Carry(l Load) ([2]FaceLoad, error) {
 // Demand is the least clamp force and what asks for it.
 type Demand struct {
 	Force float64 // N on each face
+	Hold  float64 // N of friction that the worse face needs at that angle
+	Press float64 // N by which the cut unloads one face there: Force = Hold/mu + Press
 	Angle float64 // rad of the first tooth
 	Load  Load
 	Faces [2]FaceLoad
@@ -133,21 +138,51 @@ func (s Stage) Least(mu float64) (Demand, error) {
 	if !positive(mu) {
 		return Demand{}, fmt.Errorf("friction must be above 0, got %.4g", mu)
 	}
+	return s.worst(1/mu, 1)
+}
+
+// worst is the demand at which Hold·hold + |Fy|·press is greatest over a turn.
+//
+// A face's Hold is a norm of its force and twist, so it is at most the sum of
+// what each asks for alone. Most angles are left out by that.
+func (s Stage) worst(hold, press float64) (Demand, error) {
 	var failed error
-	angle, force := s.tool.Worst(func(f cutting.Vector) float64 {
+	exact := func(f cutting.Vector) float64 {
 		faces, err := s.Carry(LoadAt(f, s.Cut))
 		if err != nil {
 			failed = err
 			return 0
 		}
-		return math.Max(faces[0].Hold, faces[1].Hold)/mu + math.Abs(f.Y)
-	})
+		return math.Max(faces[0].Hold, faces[1].Hold)*hold + math.Abs(f.Y)*press
+	}
+	bound := func(f cutting.Vector) float64 {
+		l := LoadAt(f, s.Cut)
+		x, z := l.Mz/s.Part.Width, l.Mx/s.Part.Width
+		size := math.Max(math.Hypot(l.Force.X/2-x, l.Force.Z/2+z), math.Hypot(l.Force.X/2+x, l.Force.Z/2-z))
+		return (1+1e-9)*(size+math.Abs(l.My)/2/s.radii)*hold + math.Abs(f.Y)*press
+	}
+	angle, _ := s.tool.Worst(exact, bound)
 	if failed != nil {
 		return Demand{}, failed
 	}
 	l := LoadAt(s.tool.Force(angle), s.Cut)
 	faces, err := s.Carry(l)
-	return Demand{force, angle, l, faces}, err
+	d := Demand{Hold: math.Max(faces[0].Hold, faces[1].Hold), Press: math.Abs(l.Force.Y), Angle: angle, Load: l, Faces: faces}
+	d.Force = d.Hold*hold + d.Press*press
+	return d, err
+}
+
+// atLeast is a quick value that worst is not below: force or twist alone.
+func (s Stage) atLeast(hold, press float64) float64 {
+	most := 0.0
+	for i := range 720 {
+		f := s.tool.Force(float64(i) * math.Pi / 360)
+		l := LoadAt(f, s.Cut)
+		x, z := l.Mz/s.Part.Width, l.Mx/s.Part.Width
+		size := math.Max(math.Hypot(l.Force.X/2-x, l.Force.Z/2+z), math.Hypot(l.Force.X/2+x, l.Force.Z/2-z))
+		most = math.Max(most, math.Max(size, math.Abs(l.My)/2/s.radii)*hold+math.Abs(f.Y)*press)
+	}
+	return most
 }
 
 // Tipping is the other extreme rule: pressure does the tipping, so the centre
@@ -194,7 +229,7 @@ func (s Stage) OpensBelow() float64 {
 	_, n := s.tool.Worst(func(f cutting.Vector) float64 {
 		l := LoadAt(f, s.Cut)
 		return 3*math.Abs(l.Mz)/s.Part.Length + 3*math.Abs(l.Mx)/s.Part.Grip
-	})
+	}, nil)
 	return n
 }
 

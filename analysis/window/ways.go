@@ -18,7 +18,7 @@ type Way struct {
 
 // ways looks for what would open each closed window: another facing, a lighter
 // cut, a deeper grip, another feed direction, a measured clamp force.
-func (b *bander) ways(bands []Band) error {
+func (b *bander) ways(facings []Facing, bands []Band) error {
 	var open []string
 	for _, band := range bands {
 		if band.Open {
@@ -37,8 +37,8 @@ func (b *bander) ways(bands []Band) error {
 		if band.Least <= band.Most {
 			band.Ways = append(band.Ways, Way{"measure", "a measured clamp force: in newtons the window is open, only the screw's friction range closes it", nan, band.Least, band.Most})
 		}
-		for _, look := range []func(*Band) (*Way, error){b.lighter, b.slower, b.deeper, b.turned} {
-			w, err := look(band)
+		for _, look := range []func(Facing, *Band) (*Way, error){b.lighter, b.slower, b.deeper, b.turned} {
+			w, err := look(facings[i], band)
 			if err != nil {
 				return fmt.Errorf("facing %q: %w", band.Facing, err)
 			}
@@ -64,37 +64,48 @@ func (b *bander) changed(change func(*Stage)) (stages []Stage, ok bool) {
 	return stages, true
 }
 
-// opens reports whether the changed stages leave the window open.
-func (b *bander) opens(stages []Stage, mu float64) (least, most float64, open bool, err error) {
+// opens reports whether the changed stages leave the window open, with the
+// least and the greatest force in N.
+func (b *bander) opens(stages []Stage, f Facing) (least, most float64, open bool, err error) {
 	most, _, _ = mostOf(stages)
-	d, _, err := leastOf(stages, mu)
-	return d.Force, most, d.Force <= b.allowed(most)*(1+1e-12), err
+	w := b.need(f)
+	for _, s := range stages {
+		if s.atLeast(w.hold, w.press) > b.room(most)*(1+1e-9) {
+			return 0, most, false, nil
+		}
+	}
+	d, _, err := greatest(stages, w)
+	if open = d.Force <= b.room(most)*(1+1e-12); !open || err != nil {
+		return 0, most, false, err
+	}
+	d, _, err = greatest(stages, b.newtons(f))
+	return d.Force, most, open, err
 }
 
 // lighter cuts the depth of every stage that asks too much. All forces go with
 // the depth, so the share is the margin of the stage.
-func (b *bander) lighter(band *Band) (*Way, error) {
-	return b.scaled(band, "depth", "depth of cut", func(c *Stage, share float64) *float64 {
+func (b *bander) lighter(f Facing, band *Band) (*Way, error) {
+	return b.scaled(f, band, "depth", "depth of cut", func(c *Stage, share float64) *float64 {
 		c.Cut.Depth *= share
 		return &c.Cut.Depth
 	})
 }
 
 // slower cuts the feed: forces go with its power 1 − mc.
-func (b *bander) slower(band *Band) (*Way, error) {
-	return b.scaled(band, "feed", "feed per tooth", func(c *Stage, share float64) *float64 {
+func (b *bander) slower(f Facing, band *Band) (*Way, error) {
+	return b.scaled(f, band, "feed", "feed per tooth", func(c *Stage, share float64) *float64 {
 		c.Cut.FeedTooth *= math.Pow(share, 1/(1-c.Cut.Mc))
 		return &c.Cut.FeedTooth
 	})
 }
 
-func (b *bander) scaled(band *Band, change, name string, apply func(*Stage, float64) *float64) (*Way, error) {
-	allowed := b.allowed(band.Most)
+func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*Stage, float64) *float64) (*Way, error) {
+	allowed, w := b.room(band.Most), b.need(f)
 	var texts []string
 	value := math.NaN()
 	var failed error
 	stages, ok := b.changed(func(s *Stage) {
-		d, err := s.Least(band.Mu)
+		d, err := s.worst(w.hold, w.press)
 		if err != nil {
 			failed = err
 			return
@@ -109,7 +120,7 @@ func (b *bander) scaled(band *Band, change, name string, apply func(*Stage, floa
 	if failed != nil || !ok {
 		return nil, failed
 	}
-	least, most, open, err := b.opens(stages, band.Mu)
+	least, most, open, err := b.opens(stages, f)
 	if err != nil || !open {
 		return nil, err
 	}
@@ -118,7 +129,7 @@ func (b *bander) scaled(band *Band, change, name string, apply func(*Stage, floa
 
 // deeper grips more of the height, in steps of a twentieth of it; the middle of
 // the patches moves up by half of what is added.
-func (b *bander) deeper(band *Band) (*Way, error) {
+func (b *bander) deeper(f Facing, _ *Band) (*Way, error) {
 	room := math.Inf(1)
 	for _, s := range b.stages {
 		if s.Part.Height == 0 {
@@ -139,7 +150,7 @@ func (b *bander) deeper(band *Band) (*Way, error) {
 		if !ok {
 			return nil, nil
 		}
-		least, most, open, err := b.opens(stages, band.Mu)
+		least, most, open, err := b.opens(stages, f)
 		if err != nil {
 			return nil, err
 		}
@@ -153,7 +164,7 @@ func (b *bander) deeper(band *Band) (*Way, error) {
 
 // turned feeds the stage that asks most in another direction, in steps of 15°,
 // and names the best.
-func (b *bander) turned(band *Band) (*Way, error) {
+func (b *bander) turned(f Facing, band *Band) (*Way, error) {
 	var best *Way
 	for step := 1; step < 24; step++ {
 		turn := float64(step) * math.Pi / 12
@@ -167,7 +178,7 @@ func (b *bander) turned(band *Band) (*Way, error) {
 		if !ok {
 			return nil, nil
 		}
-		least, most, open, err := b.opens(stages, band.Mu)
+		least, most, open, err := b.opens(stages, f)
 		if err != nil {
 			return nil, err
 		}
