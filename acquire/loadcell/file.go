@@ -92,12 +92,12 @@ func (f *fileReader) take(text string) {
 
 // meta reads a comment line.
 func (f *fileReader) meta(text string) {
-	key, value, ok := strings.Cut(text, ":")
-	if !ok {
+	key, value, _ := strings.Cut(text, ":")
+	key, value = strings.TrimSpace(key), strings.TrimSpace(value)
+	if key == "" || !strings.Contains(text, ":") {
 		f.c.Notes = append(f.c.Notes, Note{"", text})
 		return
 	}
-	key, value = strings.TrimSpace(key), strings.TrimSpace(value)
 	number := func(to *float64, suffixes ...string) {
 		v := value
 		for _, s := range suffixes {

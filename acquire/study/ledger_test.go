@@ -1,6 +1,7 @@
 package study
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"strings"
@@ -220,14 +221,18 @@ func TestDroppedRecordingLeavesNothing(t *testing.T) {
 	assert.Empty(t, notes(f))
 }
 
-// FuzzLedger: no panic, every row that is read was in the file whole, and what
-// is torn stands at the end.
+// FuzzLedger: no panic, every row that is read was in the file whole, what is
+// torn stands at the end, and of a file that is cut off anywhere the rows before
+// the cut are read as they were.
 func FuzzLedger(f *testing.F) {
 	head := string(newLedger("kgf"))
-	f.Add([]byte(head + "1,1,1,1,ground steel,1,5 kg,0,10,slipped,0.5,,,,5,10,,person,2026-11-25T10:59:08Z,,,,,\n"))
-	f.Add([]byte(head + "1,1,1,1,ground steel"))
-	f.Add([]byte("facing,force [N]\na,1\n"))
-	f.Fuzz(func(t *testing.T, b []byte) {
+	f.Add([]byte(head+"1,1,1,1,ground steel,1,5 kg,0,10,slipped,0.5,,,,5,10,,person,2026-11-25T10:59:08Z,,,,,\n"), uint16(3))
+	f.Add([]byte(head+"1,1,1,1,ground steel"), uint16(0))
+	f.Add([]byte("facing,force [N]\na,1\n"), uint16(1))
+	kept, err := os.ReadFile(oldStudy + "/" + LedgerFile)
+	require.NoError(f, err)
+	f.Add(kept, uint16(700))
+	f.Fuzz(func(t *testing.T, b []byte, off uint16) {
 		l := readLedger(LedgerFile, b)
 		assert.LessOrEqual(t, l.end, int64(len(b)))
 		if len(l.torn) > 0 {
@@ -236,6 +241,14 @@ func FuzzLedger(f *testing.F) {
 		for _, r := range l.rows {
 			assert.NotEmpty(t, r.Facing)
 			assert.NotEqual(t, trial.Unclear, r.Outcome)
+		}
+		head := b[:len(b)-min(len(b), int(off))]
+		ended := bytes.Count(head, []byte("\n")) // a line that lost its end may say anything
+		for i, r := range readLedger(LedgerFile, head).rows {
+			if r.Line <= ended {
+				require.Less(t, i, len(l.rows))
+				require.Equal(t, l.rows[i], r)
+			}
 		}
 	})
 }
