@@ -89,6 +89,7 @@ func Analyse(readings []trial.Reading, s trial.Study, o Options) (Results, error
 	w.squeeze()
 	w.judgeClaims()
 	w.blockEffects()
+	w.budgets()
 	w.drawPulls()
 	w.residuals()
 	return w.res, nil

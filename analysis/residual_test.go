@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"encoding/csv"
+	"math"
 	"os"
 	"strconv"
 	"testing"
@@ -105,4 +106,36 @@ func TestNormalBand(t *testing.T) {
 	}
 	assert.Empty(t, normalBand(2, 0.95))
 	assert.Len(t, normalBand(2000, 0.95), bandPoints)
+}
+
+func TestBudgetAgreesWithR(t *testing.T) {
+	want := fromR(t)
+	const deg = math.Pi / 180
+	s := trial.Study{Handle: trial.Handle{Arm: 0.15}, Screw: trial.Screw{
+		PitchDiameter: 0.018, Lead: 0.004, HalfFlank: 15 * deg, ThreadLow: 0.1, ThreadHigh: 0.2, CollarLow: 0.1, CollarHigh: 0.14, CollarDiameter: 0.024}}
+	readings := eight()
+	for i := range readings {
+		readings[i].Clamp, readings[i].Weight, readings[i].Block = 0, 5, ""
+	}
+	res, err := Analyse(readings, s, Options{ScaleU: 0.005})
+	require.NoError(t, err)
+	require.Len(t, res.Budgets, 3)
+	b := res.Budgets[0]
+	assert.Equal(t, "steel", b.Facing)
+	for i, key := range []string{"budget.pulls", "budget.thread", "budget.collar"} {
+		assert.InDelta(t, want[key], float64(b.Terms[i].U), 1e-6*want[key], b.Terms[i].Source)
+	}
+	assert.InDelta(t, 0.005, float64(b.Terms[3].U), 1e-9)
+	assert.InDelta(t, want["budget.u"], float64(b.U), 1e-7)
+	assert.InEpsilon(t, want["budget.df"], float64(b.DF), 1e-4)
+	assert.InDelta(t, want["budget.k"], float64(b.K), 1e-6)
+	ratio := res.Budgets[2]
+	assert.Equal(t, []string{"P240", "steel"}, []string{ratio.Facing, ratio.Against})
+	require.Len(t, ratio.Terms, 4)
+	for _, term := range ratio.Terms[1:] {
+		assert.True(t, term.Cancels, term.Source)
+	}
+	res, err = Analyse(readings, s, Options{})
+	require.NoError(t, err)
+	assert.False(t, res.Budgets[0].Terms[3].U.Known(), "the scale's doubt was not stated")
 }

@@ -1,4 +1,4 @@
-# Reference values for residuals, block effects and wear by facing.
+# Reference values for residuals, block effects, wear by facing and budgets.
 # Made with R 4.x (base packages and survival); run: Rscript residuals.R > residuals.csv
 # It prints its versions to stderr and a table of name,value to stdout.
 suppressPackageStartupMessages(library(survival))
@@ -44,3 +44,15 @@ for (i in seq_along(p)) say(sprintf("held.score.%d", f$time[i]), qnorm(p[i]))
 
 # The band of five ordered normal values: order statistics of a uniform sample.
 for (i in c(1, 3, 5)) { say(sprintf("band.%d.lower", i), qnorm(qbeta(0.025, i, 6 - i))); say(sprintf("band.%d.upper", i), qnorm(qbeta(0.975, i, 6 - i))) }
+
+# Budget of steel's mu from a handle weight: own pulls, thread 0.10..0.20,
+# collar 0.10..0.14, scale 0.5 %; first order, derivatives by central differences.
+torque <- function(f, fc, d = 0.018, lead = 0.004, flank = 15 * pi / 180, collar = 0.024)
+  d / 2 * (lead / (pi * d) + f / cos(flank)) / (1 - f / cos(flank) * lead / (pi * d)) + fc * collar / 2
+y <- d$y[d$facing == "steel"]; se <- sd(y) / sqrt(4)
+dk <- function(g, at, u) (g(at + 1e-6) - g(at - 1e-6)) / 2e-6 * u / g(at)
+ut <- abs(dk(function(v) torque(v, 0.12), 0.15, 0.10 / sqrt(12)))
+uc <- abs(dk(function(v) torque(0.15, v), 0.12, 0.04 / sqrt(12)))
+u <- sqrt(se^2 + ut^2 + uc^2 + 0.005^2)
+say("budget.pulls", se); say("budget.thread", ut); say("budget.collar", uc); say("budget.u", u)
+df <- u^4 / (se^4 / 3); say("budget.df", df); say("budget.k", qt(0.975, df))
