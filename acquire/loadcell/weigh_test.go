@@ -8,10 +8,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// cell is a calibration of 1000 counts/N at g = 10 m/s².
+// cell is a calibration of 1000 counts/N.
 func cell(t *testing.T) Calibration {
 	t.Helper()
-	c, err := Read("cell.csv", strings.NewReader("# g: 9.8 m/s2\nweight [kg],counts\n0,500\n2,20100\n5,49500\n"))
+	c, err := Read("cell.csv", strings.NewReader("# g: 9.8 m/s2\nforce [N],counts\n0,500\n20,20500\n50,50500\n"))
 	require.NoError(t, err)
 	return c
 }
@@ -24,8 +24,7 @@ func steady(n int, counts ...int32) []int32 {
 	return all
 }
 
-// The span is 1000 counts/N, so that 2 kg at g = 9.8 m/s² read 19.6 N: 0.5 % of
-// it is 98 counts.
+// The span is 1000 counts/N: 0.5 % of 19.6 N is 98 counts.
 func TestWeigh(t *testing.T) {
 	c := cell(t)
 	for _, test := range []struct {
@@ -36,7 +35,7 @@ func TestWeigh(t *testing.T) {
 		{20100, 0, false}, {20197, 97. / 19600, false}, {20003, -97. / 19600, false},
 		{20199, 99. / 19600, true}, {20001, -99. / 19600, true},
 	} {
-		w, err := c.Weigh("2 kg", steady(80, 500), steady(80, test.counts))
+		w, err := c.Weigh("19.6 N", steady(80, 500), steady(80, test.counts))
 		require.NoError(t, err)
 		assert.InDelta(t, test.drift, w.Drift(), 1e-9)
 		assert.Equal(t, test.off, w.Off(), "%d", test.counts)
@@ -48,11 +47,16 @@ func TestWeigh(t *testing.T) {
 		assert.Equal(t, w.Off(), again.Off(), w.String())
 		assert.InDelta(t, w.Drift(), again.Drift(), 1e-6)
 		assert.True(t, again.Of(c))
-		assert.Equal(t, "2 kg", again.Hung)
+		assert.Equal(t, "19.6 N", again.Hung)
 	}
 	w, err := c.Weigh("19.6 N", steady(80, 500), steady(80, 20159))
 	require.NoError(t, err)
 	assert.Equal(t, "19.6 N hung: 19.659 N read, 19.6 N expected (+0.30 %), span 1000 counts/N", w.String())
+
+	// 2 kg in air pull with 2·9.8·(1 - 1.2/8000) N.
+	w, err = c.Weigh("2 kg", steady(80, 500), steady(80, 20100))
+	require.NoError(t, err)
+	assert.InDelta(t, 19.59706, w.Force, 1e-9)
 
 	// Scatter of one count is 10: u = √(2·10²·80/79/80)/1000 N.
 	w, err = c.Weigh("2 kg", steady(80, 490, 510), steady(80, 20090, 20110))
@@ -61,8 +65,8 @@ func TestWeigh(t *testing.T) {
 
 	w.Span *= 1.001
 	assert.False(t, w.Of(c), "calibrated anew since")
-	c.Rows[1].Counts, c.Rows[2].Counts = -19100, -48500
-	w, err = c.Weigh("2 kg", steady(80, 500), steady(80, -19100))
+	c.Rows[1].Counts, c.Rows[2].Counts = -19500, -49500
+	w, err = c.Weigh("19.6 N", steady(80, 500), steady(80, -19100))
 	require.NoError(t, err, "signal wires swapped")
 	assert.InDelta(t, 0, w.Drift(), 1e-9)
 	assert.True(t, w.Of(c))
