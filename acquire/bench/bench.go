@@ -40,16 +40,28 @@ type Operator interface {
 	Commands() <-chan Command
 }
 
-// Config is what a session needs. All fields but the last three are required.
+// Config is what a session needs: the first five fields, and of those
+// Calibration and Source only where a load cell is read.
 type Config struct {
 	Folder      *study.Folder // open for writing, with a plan
 	Calibration loadcell.Calibration
-	Source      func(context.Context) Source // its Next must end when the context does
+	Source      func(context.Context) Source // its Next must end when the context does; nil: readings of a hand scale are typed
 	Operator    Operator
 	Now         func() time.Time
-	Ready       func(trial.PlannedPull) // told when a pull may begin; nil: nobody is
-	Pulls       int                     // ends the session after so many; 0: no limit
-	Until       time.Time               // no pull begins after it; zero: no limit
+
+	// Regain waits until the device that was lost is there again and gives what
+	// it sends; its error ends the session. nil: a lost device ends the session.
+	Regain func(context.Context) (Source, error)
+	// Sampled is told of each sample of a record as it is made, with the number
+	// of the record in this session, the time in s since the load was first
+	// seen, and the force in N above the tare in the direction of the pull. nil:
+	// nobody is.
+	Sampled func(record int, t, force float64)
+	Ready   func(trial.PlannedPull) // told when a pull may begin; nil: nobody is
+	Tick    <-chan time.Time        // once a second; nil: Run makes it
+	Stay    bool                    // a plan that is done waits for an undo or the end
+	Pulls   int                     // ends the session after so many; 0: no limit
+	Until   time.Time               // no pull begins after it; zero: no limit
 }
 
 // Summary is what a session did.
@@ -89,12 +101,19 @@ func Run(ctx context.Context, c Config) (Summary, error) {
 	if err != nil {
 		return Summary{}, err
 	}
-	inner, stop := context.WithCancel(ctx)
-	events, ended := pump(inner, c.Source(inner))
-	err = s.loop(ctx, events, ended)
-	stop()
-	for range events { // until the reader has ended, so that none is left behind
+	if s.c.Tick == nil {
+		ticker := time.NewTicker(time.Second)
+		defer ticker.Stop()
+		s.c.Tick = ticker.C
 	}
+	inner, stop := context.WithCancel(ctx)
+	f := &feed{ctx: inner}
+	if c.Source != nil {
+		f.from(c.Source(inner))
+	}
+	err = s.loop(ctx, f)
+	stop()
+	f.end() // so that nothing is left behind
 	s.sum.Left = c.Folder.Left()
 	return s.sum, err
 }
@@ -104,15 +123,21 @@ func newSession(c Config) (*session, error) {
 	if !c.Folder.HasPlan() {
 		return nil, ErrNoPlan
 	}
-	fit, err := c.Calibration.Fit()
-	if err != nil {
-		return nil, fmt.Errorf("calibration: %w", err)
-	}
 	display, err := unit.Lookup(unit.Force, c.Folder.Setup().Unit)
 	if err != nil {
 		return nil, err
 	}
-	s := &session{c: c, setup: c.Folder.Setup(), unit: display, span: fit.Span, facts: map[string]string{}}
+	s := &session{c: c, setup: c.Folder.Setup(), unit: display, facts: map[string]string{}}
+	if c.Source == nil {
+		s.capacity = s.setup.Scale.Capacity
+		s.full = s.capacity
+		return s, nil
+	}
+	fit, err := c.Calibration.Fit()
+	if err != nil {
+		return nil, fmt.Errorf("calibration: %w", err)
+	}
+	s.span = fit.Span
 	s.capacity = c.Calibration.Rated
 	if s.capacity == 0 {
 		s.capacity = s.setup.Scale.Capacity
@@ -123,31 +148,8 @@ func newSession(c Config) (*session, error) {
 	return s, nil
 }
 
-// pump reads the source beside the session. ended holds the source's error once
-// events is closed.
-func pump(ctx context.Context, src Source) (events chan wire.Event, ended chan error) {
-	events, ended = make(chan wire.Event, 64), make(chan error, 1)
-	go func() {
-		defer close(events)
-		for {
-			e, err := src.Next()
-			if err != nil {
-				ended <- err
-				return
-			}
-			select {
-			case events <- e:
-			case <-ctx.Done():
-				ended <- ctx.Err()
-				return
-			}
-		}
-	}()
-	return events, ended
-}
-
 // loop feeds the session until it is over.
-func (s *session) loop(ctx context.Context, events <-chan wire.Event, ended <-chan error) error {
+func (s *session) loop(ctx context.Context, f *feed) error {
 	commands := s.c.Operator.Commands()
 	s.start()
 	for s.view.Phase != Over {
@@ -155,14 +157,28 @@ func (s *session) loop(ctx context.Context, events <-chan wire.Event, ended <-ch
 		case <-ctx.Done():
 			s.breakOff("the session was broken off")
 			return ctx.Err()
-		case e, ok := <-events:
+		case e, ok := <-f.events:
 			if ok {
 				s.event(e)
 				break
 			}
-			events = nil
-			s.lost = fmt.Errorf("%w: %w", ErrSource, <-ended)
-			s.sourceLost()
+			err := <-f.ended
+			f.events = nil
+			s.sourceLost(err)
+			if s.c.Regain != nil && s.view.Phase != Over {
+				f.wait(s.c.Regain)
+			}
+		case b := <-f.back:
+			f.back = nil
+			if b.err != nil {
+				s.over(fmt.Errorf("%w: %w", ErrSource, b.err))
+				s.show()
+				break
+			}
+			s.sourceBack()
+			f.from(b.src)
+		case now := <-s.c.Tick:
+			s.clock(now)
 		case c, ok := <-commands:
 			if ok {
 				s.command(c)

@@ -199,7 +199,7 @@ func TestUndoAndSkip(t *testing.T) {
 				return bench.Command{Verb: bench.Quit}, true
 			}
 		}
-		notices = append(notices, v.Notices...)
+		notices = append(notices, texts(v.Notices)...)
 		return agreeable(v)
 	}, nil)
 	require.NoError(t, err)

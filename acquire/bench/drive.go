@@ -1,20 +1,19 @@
 package bench
 
-import (
-	"context"
-	"fmt"
-)
+import "context"
 
 // Drive runs a session like Run, in a single goroutine: answer is asked before
 // every event what the person wants, if anything, and the source is read only
 // when the answer is nothing. The same samples and the same answers make the
 // same study, which a race between a person and a cell cannot promise. The
-// demo is driven so. Config.Operator may be nil; otherwise it is shown the
+// demo is driven so. A lost device ends the session, and the clock is not
+// watched. Config.Operator may be nil; otherwise it is shown the
 // session and its commands are not used.
 func Drive(ctx context.Context, c Config, answer func(View) (Command, bool)) (Summary, error) {
 	if c.Operator == nil {
 		c.Operator = onlooker{}
 	}
+	c.Regain = nil
 	s, err := newSession(c)
 	if err != nil {
 		return Summary{}, err
@@ -37,8 +36,7 @@ func (s *session) drive(ctx context.Context, src Source, answer func(View) (Comm
 		}
 		e, err := src.Next()
 		if err != nil {
-			s.lost = fmt.Errorf("%w: %w", ErrSource, err)
-			s.sourceLost()
+			s.sourceLost(err)
 			continue
 		}
 		s.event(e)

@@ -16,25 +16,28 @@ import (
 // study and what is judged: one and the same.
 type record struct {
 	s       *session
+	number  int // of the records begun in this session, from 1
 	text    bytes.Buffer
 	journal *study.Journal // nil: it could not be begun yet
 	written int            // bytes of text in the journal
 	failed  bool           // a write failed, and that was said
 
-	began     int64 // us, when the load was first seen
-	gone      int64 // us, when it had gone; 0: not yet
-	slipSaid  bool
-	last      wire.Sample
-	samples   int
-	lost      int64
-	saturated int
-	stuck     int
-	broken    string // why the record is incomplete; "": it is not
+	began       int64 // us, when the load was first seen
+	gone        int64 // us, when it had gone; 0: not yet
+	slipSaid    bool
+	last        wire.Sample
+	samples     int
+	lost        int64
+	saturated   int
+	stuck       int
+	interrupted []string // what happened to the computer meanwhile
+	broken      string   // why the record is incomplete; "": it is not
 }
 
 // newRecord begins a record with what a reader should know about it.
 func newRecord(s *session) *record {
-	r := &record{s: s}
+	s.records++
+	r := &record{s: s, number: s.records}
 	if n := len(s.recent.samples); n > 0 {
 		r.began = s.recent.samples[n-1].T
 	}
@@ -82,6 +85,9 @@ func (r *record) add(x wire.Sample) {
 	b = strconv.AppendFloat(b, r.s.newtons(float64(x.Counts)), 'f', r.s.decimals(), 64)
 	r.text.Write(append(b, '\n'))
 	r.flush()
+	if r.s.c.Sampled != nil {
+		r.s.c.Sampled(r.number, float64(x.T-r.began)/1e6, r.s.starter.side*r.s.newtons(float64(x.Counts)))
+	}
 }
 
 // decimals of a force in N that tell one count from the next, and two more.
@@ -130,6 +136,7 @@ func (r *record) doubts() []string {
 	if r.broken != "" {
 		d = append(d, r.broken)
 	}
+	d = append(d, r.interrupted...)
 	if r.lost > 2 {
 		d = append(d, fmt.Sprintf("%d samples were lost on the way", r.lost))
 	}

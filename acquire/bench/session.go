@@ -33,43 +33,66 @@ type session struct {
 
 	view    View
 	sum     Summary
-	notices []string
+	notices []Notice
 	err     error // of the session
 	lost    error // of the source; nil: it is there
+	unknown bool  // a device answers where one was lost, and has not said who it is
 	alone   bool  // nobody answers any more
 
-	checked  time.Time // when the set-up was looked at
-	verified bool      // the calibration was held against the facts
-	recent   recent
-	restless int64         // us of the first sample of this settling; -1: none came yet
-	tare     float64       // counts
-	hasTare  bool          // it was taken in this session
-	rest     []wire.Sample // over which the tare was taken
-	starter  *starter
-	stream   *slip.Stream // of the pull under way
-	record   *record
-	shown    int64 // us of the sample last shown
+	checked    time.Time   // when the set-up was looked at
+	noted      bool        // the ticks of the checks are in the study as they stand
+	verified   bool        // the calibration was held against the facts
+	paces      []time.Time // when each pull of this session was saved
+	looked     time.Time   // at the clock, last; zero: not yet
+	records    int         // begun in this session
+	weighing   bool        // the tare is for a known weight
+	weighedIn  string      // the block in which a known weight was hung last
+	hasWeighed bool
+	recent     recent
+	restless   int64         // us of the first sample of this settling; -1: none came yet
+	tare       float64       // counts
+	hasTare    bool          // it was taken in this session
+	rest       []wire.Sample // over which the tare was taken
+	starter    *starter
+	stream     *slip.Stream // of the pull under way
+	record     *record
+	shown      int64 // us of the sample last shown
 }
 
 // start is the first view.
 func (s *session) start() {
 	s.view.Unit = s.unit
 	s.view.Places = int(max(0, min(9, math.Ceil(-math.Log10(s.unit.FromSI(s.full)/2000)))))
-	s.atPull()
+	s.view.Capacity = s.capacity
+	if s.view.Typed = s.c.Source == nil; !s.view.Typed {
+		s.view.Cell.Link = Waiting
+	}
+	_, more := s.atPull()
+	s.reminder()
 	for _, p := range s.c.Folder.Recovered() {
 		s.say("%v", p)
 	}
+	s.ticked()
 	s.phase(Checks)
+	if !more && s.c.Stay {
+		s.planDone()
+	}
 	s.show()
 }
 
 // say adds a notice to the next view.
 func (s *session) say(format string, args ...any) {
-	s.notices = append(s.notices, fmt.Sprintf(format, args...))
+	s.notices = append(s.notices, Notice{Text: fmt.Sprintf(format, args...)})
+}
+
+// warn adds a grave one.
+func (s *session) warn(format string, args ...any) {
+	s.notices = append(s.notices, Notice{Text: fmt.Sprintf(format, args...), Grave: true})
 }
 
 func (s *session) show() {
 	v := s.view
+	v.Summary = s.sum
 	v.Notices, s.notices = s.notices, nil
 	s.c.Operator.Show(v)
 }
@@ -83,11 +106,14 @@ func (s *session) phase(p Phase) {
 func (s *session) newtons(counts float64) float64 { return (counts - s.tare) / s.span }
 
 // atPull puts the next planned pull into the view.
-func (s *session) atPull() (ok bool) {
+func (s *session) atPull() (p trial.PlannedPull, ok bool) {
 	f := s.c.Folder
-	p, ok := f.Next()
+	p, ok = f.Next()
+	if s.view.Next.Order != p.Order && s.view.Phase != Checks {
+		s.view.Before = s.view.Next
+	}
 	s.view.Next, s.view.Planned, s.view.Done = p, len(f.Plan()), len(f.Plan())-f.Left()
-	s.view.Level, s.view.Clampings = trial.Level{}, 0
+	s.view.Level, s.view.Clampings, s.view.Again, s.view.Left = trial.Level{}, 0, false, s.left()
 	for _, l := range s.setup.Levels {
 		if l.Name == p.Level {
 			s.view.Level = l
@@ -97,8 +123,9 @@ func (s *session) atPull() (ok bool) {
 		if r.Facing == p.Facing && r.Sample == p.Sample {
 			s.view.Clampings++
 		}
+		s.view.Again = s.view.Again || r.Order.Known && r.Order.N == p.Order
 	}
-	return ok
+	return p, ok
 }
 
 // nextPull goes on to the next planned pull, or ends the session.
@@ -106,11 +133,15 @@ func (s *session) nextPull() {
 	s.view.Force, s.view.Peak, s.view.Elapsed, s.view.State, s.view.Load, s.view.Proposal = 0, 0, 0, slip.Idle, LoadFine, nil
 	s.stream, s.record, s.restless = nil, nil, -1
 	before := s.view.Next.Block
-	switch more := s.atPull(); {
+	_, more := s.atPull()
+	s.reminder()
+	switch {
+	case !more && s.c.Stay:
+		s.planDone()
 	case !more:
 		s.say("every planned pull is done")
 		s.phase(Over)
-	case s.lost != nil:
+	case s.lost != nil && s.c.Regain == nil:
 		s.over(s.lost)
 	case s.alone:
 		s.say("no more answers; the session ends")
@@ -125,8 +156,18 @@ func (s *session) nextPull() {
 		if before != s.view.Next.Block && s.sum.Saved() > 0 {
 			s.say("a new block begins: %s", s.view.Next.Block)
 		}
+		if s.view.Typed {
+			s.phase(Typing)
+			return
+		}
 		s.phase(Mounting)
 	}
+}
+
+// planDone waits for an undo or the end.
+func (s *session) planDone() {
+	s.say("every planned pull is done")
+	s.phase(Done)
 }
 
 func (s *session) over(err error) {
@@ -139,17 +180,21 @@ func (s *session) event(e wire.Event) {
 	switch e.Kind {
 	case wire.KindFact:
 		s.facts[e.Fact.Key] = e.Fact.Value
+		s.view.Cell.Name = s.facts["name"]
 		if e.Fact.Key == "ready" {
 			s.verify()
 		}
 	case wire.KindNoFacts:
 		s.say("the device does not say what it is: %s", e.Seen)
+		s.known()
 		s.show()
 	case wire.KindStalled:
+		s.view.Cell.Link = Silent
+		s.view.Cell.Text = fmt.Sprintf("nothing has come from the load cell for %.1f s; look at the cable", e.Silent.Seconds())
 		if e.Again || s.view.Phase == Pulling {
-			s.say("nothing has come from the load cell for %.1f s; look at the cable", e.Silent.Seconds())
-			s.show()
+			s.warn("%s", s.view.Cell.Text)
 		}
+		s.show()
 	case wire.KindSegment:
 		if e.Segment.Why != wire.WhyStart {
 			s.say("the record of the load cell begins anew (%s)", e.Segment.Why)
@@ -157,8 +202,8 @@ func (s *session) event(e wire.Event) {
 		if s.record != nil && s.view.Phase == Pulling {
 			s.record.broken = "the load cell began anew in mid-pull (" + e.Segment.Why + ")"
 			s.judge()
-		} else if s.view.Phase == Ready {
-			s.phase(Settling)
+		} else if s.view.Phase == Ready || s.view.Phase == Weighing {
+			s.settleFor(s.weighing)
 		}
 	case wire.KindSample:
 		s.sample(e.Sample)
@@ -182,13 +227,23 @@ func (s *session) verify() {
 		s.show()
 	}
 	s.verified = true
+	s.known()
 }
 
 // sample takes the next conversion.
 func (s *session) sample(x wire.Sample) {
 	s.recent.add(x)
+	s.heard()
 	switch s.view.Phase {
+	case Mounting, Weighing:
+		if !s.hasTare || s.unknown {
+			return
+		}
+		s.view.HasForce, s.view.Force = true, s.newtons(float64(x.Counts))
 	case Settling:
+		if s.unknown {
+			return
+		}
 		s.settle(x)
 	case Ready:
 		s.wait(x)
@@ -226,8 +281,14 @@ func (s *session) settle(x wire.Sample) {
 	s.tare, s.hasTare = counts, true
 	s.rest = append(s.rest[:0], s.recent.since(restFor)...)
 	s.starter = newStarter(noise/math.Abs(s.span), s.full)
-	s.phase(Ready)
 	s.shown = x.T
+	s.view.HasForce, s.view.Force = true, 0
+	if s.weighing {
+		s.phase(Weighing)
+		s.show()
+		return
+	}
+	s.phase(Ready)
 	s.show()
 	if s.c.Ready != nil {
 		s.c.Ready(s.view.Next)
@@ -295,24 +356,10 @@ func (s *session) load(force float64) {
 	}
 	s.view.Load = load
 	if load == LoadOver {
-		s.say("OVER the rated load of %s: stop and let down", s.unit.Format(s.capacity, 3))
+		s.warn("OVER the rated load of %s: stop and let down", s.unit.Format(s.capacity, 3))
 	} else {
-		s.say("80 %% of the rated load of %s is reached: no more than a little", s.unit.Format(s.capacity, 3))
+		s.warn("80 %% of the rated load of %s is reached: no more than a little", s.unit.Format(s.capacity, 3))
 	}
-}
-
-// sourceLost decides what becomes of the pull at hand when the device is gone.
-func (s *session) sourceLost() {
-	switch s.view.Phase {
-	case Judging:
-		s.say("%v; the pull is recorded, judge it", s.lost)
-		s.show()
-		return
-	case Pulling:
-		s.breakOff("incomplete: " + s.lost.Error())
-	}
-	s.over(s.lost)
-	s.show()
 }
 
 // nobodyLeft ends the session where it would wait for an answer.

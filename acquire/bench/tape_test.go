@@ -97,8 +97,15 @@ func (t *tape) held() *tape { return t.rest(1.5).to(0, 50, 3).to(50, 50, 0.3).to
 // onlooker keeps the notices.
 type onlooker struct{ notices []string }
 
-func (o *onlooker) Show(v bench.View)              { o.notices = append(o.notices, v.Notices...) }
+func (o *onlooker) Show(v bench.View)              { o.notices = append(o.notices, texts(v.Notices)...) }
 func (o *onlooker) Commands() <-chan bench.Command { return nil }
+
+func texts(notices []bench.Notice) (out []string) {
+	for _, n := range notices {
+		out = append(out, n.Text)
+	}
+	return out
+}
 
 // play drives a session with the tape until it ends. It always ends for want
 // of samples, or before. The notices are returned as one text.

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"sync"
 
-	"griptrial/acquire/study/entry"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
 )
@@ -154,7 +153,7 @@ func parse(line string, v View, script bool) (c Command, hint string) {
 }
 
 // parseJudgement reads an answer to the tool's proposal.
-func parseJudgement(line string, v View) (c Command, hint string) {
+func parseJudgement(line string, v View) (Command, string) {
 	ask := askJudge
 	if v.Proposal != nil && v.Proposal.Outcome == trial.Unclear {
 		ask = askUnclear
@@ -169,15 +168,11 @@ func parseJudgement(line string, v View) (c Command, hint string) {
 	case "h", "held":
 		return Command{Verb: Held, Text: note}, ""
 	}
-	e, err := entry.Parse(line, v.Unit)
-	switch {
-	case err != nil:
-		return c, fmt.Sprintf("%v. %s", err, ask)
-	case e.Facing != "" || e.Sample != "" || e.Level != "":
-		return c, "the plan says what is pulled. " + ask
+	c, err := ParseReading(line, v.Unit)
+	if err != nil {
+		return Command{}, fmt.Sprintf("%v. %s", err, ask)
 	}
-	verb := map[trial.Outcome]Verb{trial.Slipped: Slipped, trial.Held: Held, trial.Void: Void}[e.Outcome]
-	return Command{Verb: verb, Text: e.Note, Force: e.Force, Digits: e.Digits}, ""
+	return c, ""
 }
 
 // print writes a text in place of the live line.
@@ -206,11 +201,11 @@ func (t *Terminal) Show(v View) {
 	t.seen.Broadcast()
 	for _, n := range v.Notices {
 		t.clear()
-		fmt.Fprintf(t.talk, "  %s\n", n)
+		fmt.Fprintf(t.talk, "  %s\n", n.Text)
 	}
 	if l := v.Last; l != nil && (before.Last == nil || *l != *before.Last) {
 		t.clear()
-		fmt.Fprintln(t.out, savedLine(l, v.Unit))
+		fmt.Fprintln(t.out, l.Line(v.Unit))
 	}
 	if v.Phase != before.Phase || before.Planned == 0 || v.Next != before.Next {
 		t.clear()
@@ -325,7 +320,8 @@ func liveLine(v View) string {
 	return line
 }
 
-func savedLine(l *Saved, u unit.Unit) string {
+// Line says what was saved, in one line.
+func (l Saved) Line(u unit.Unit) string {
 	text := fmt.Sprintf("pull %d: %s", l.Pull, l.Planned.Facing)
 	if l.Planned.Sample != "" {
 		text += ", sample " + l.Planned.Sample
@@ -344,8 +340,11 @@ func savedLine(l *Saved, u unit.Unit) string {
 	if l.Note != "" {
 		text += " (" + l.Note + ")"
 	}
-	if l.Undone {
+	switch {
+	case l.Undone:
 		return "undone: " + text
+	case l.Skipped:
+		return "skipped: " + text
 	}
 	return "saved: " + text
 }
