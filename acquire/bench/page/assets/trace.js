@@ -4,21 +4,20 @@
 // the least to the greatest of them: no peak is lost by drawing.
 
 /**
- * What each of `n` columns from `from` to `to` shows of the readings: first,
- * least, greatest and last. A column without readings is undefined.
+ * The least and the greatest of the readings in each of `n` columns from `from`
+ * to `to`. Reading i spans from `low[i]` to `high[i]`. A column without readings
+ * is undefined.
  */
-export function columns(t, f, from, to, n) {
+export function columns({ t, low, high }, from, to, n) {
   const out = new Array(n);
   if (!(to > from)) return out;
   for (let i = firstAt(t, from); i < t.length && t[i] <= to; i++) {
     const at = Math.min(n - 1, Math.floor((t[i] - from) / (to - from) * n));
-    const v = f[i];
     const c = out[at];
-    if (!c) out[at] = { first: v, least: v, greatest: v, last: v };
+    if (!c) out[at] = { least: low[i], greatest: high[i] };
     else {
-      if (v < c.least) c.least = v;
-      if (v > c.greatest) c.greatest = v;
-      c.last = v;
+      if (low[i] < c.least) c.least = low[i];
+      if (high[i] > c.greatest) c.greatest = high[i];
     }
   }
   return out;
@@ -49,66 +48,50 @@ export function roundStep(range, n) {
   return [1, 2, 5, 10].map((m) => m * ten).find((s) => s >= rough * 0.999);
 }
 
-const mostKept = 60000; // readings of a live record; then every pair is thinned
-
-/** A record that grows. */
+/** A record: times, and what was read at each, or the span of what was read in a bucket of time. */
 export class Record {
-  constructor() { this.clear(); }
-
-  clear() {
+  constructor() {
     this.t = [];
-    this.f = [];
-    this.top = 0;
+    this.low = [];
+    this.high = [];
   }
 
-  /** Takes readings; those that are not later than the last are known already. */
-  add(t, f) {
-    for (let i = 0; i < t.length; i++) {
-      if (this.t.length && t[i] <= this.t[this.t.length - 1]) continue;
-      this.t.push(t[i]);
-      this.f.push(f[i]);
-      if (f[i] > this.top) this.top = f[i];
+  /** Puts buckets [t, least, greatest] at their place; what stood there and after it is replaced. */
+  put(place, buckets) {
+    this.t.length = this.low.length = this.high.length = Math.min(place, this.t.length);
+    for (const [t, least, greatest] of buckets) {
+      this.t.push(t);
+      this.low.push(least);
+      this.high.push(greatest);
     }
-    if (this.t.length > mostKept) this.thin();
   }
 
-  set(t, f) {
-    this.clear();
-    this.add(t, f);
-  }
-
-  /** Halves the readings; of each four the least and the greatest stay. */
-  thin() {
-    const t = [], f = [];
-    for (let i = 0; i < this.t.length; i += 4) {
-      const end = Math.min(i + 4, this.t.length);
-      let least = i, greatest = i;
-      for (let j = i + 1; j < end; j++) {
-        if (this.f[j] < this.f[least]) least = j;
-        if (this.f[j] > this.f[greatest]) greatest = j;
-      }
-      for (const j of new Set([Math.min(least, greatest), Math.max(least, greatest)])) {
-        t.push(this.t[j]);
-        f.push(this.f[j]);
-      }
-    }
+  /** Takes single readings in place of all before. */
+  set(t, force) {
     this.t = t;
-    this.f = f;
+    this.low = this.high = force;
+  }
+
+  /** The greatest reading. */
+  top() {
+    let top = 0;
+    for (const v of this.high) if (v > top) top = v;
+    return top;
   }
 }
 
 /** A picture of a record on a canvas. */
 export class Picture {
-  /** `scale` turns newtons into the study's unit. */
   constructor(canvas) {
     this.canvas = canvas;
     this.record = new Record();
     this.from = 0;
     this.to = 10;
+    this.bottom = 0;
     this.top = 1;
-    this.scale = 1;
     this.rings = []; // {t, f, words}
-    this.lines = []; // {f, words}
+    this.limits = []; // {f, words}
+    this.mark = null; // {t, f, words}: the person's
     this.unit = 'N';
     this.area = { left: 0, top: 0, width: 1, height: 1 };
   }
@@ -129,7 +112,7 @@ export class Picture {
 
   x(t) { return this.area.left + (t - this.from) / (this.to - this.from) * this.area.width; }
 
-  y(f) { return this.area.top + (1 - f / this.top) * this.area.height; }
+  y(f) { return this.area.top + (this.top - f) / (this.top - this.bottom) * this.area.height; }
 
   time(x) { return this.from + (x - this.area.left) / this.area.width * (this.to - this.from); }
 
@@ -148,9 +131,10 @@ export class Picture {
     g.font = this.font;
     this.area = { left: 4, top: this.size * 1.4, width: width - 8, height: height - this.size * 3 };
     this.grid(g);
-    for (const line of this.lines) this.limit(g, line);
-    this.curve(g, ratio);
+    for (const line of this.limits) this.limit(g, line);
+    this.curve(g);
     for (const ring of this.rings) this.circle(g, ring);
+    if (this.mark) this.diamond(g, this.mark);
   }
 
   grid(g) {
@@ -160,16 +144,15 @@ export class Picture {
     g.fillStyle = this.mid;
     g.textBaseline = 'bottom';
     g.textAlign = 'left';
-    const shown = this.top * this.scale;
-    const step = roundStep(shown, Math.max(2, Math.floor(height / (this.size * 3))));
+    const step = roundStep(this.top - this.bottom, Math.max(2, Math.floor(height / (this.size * 3))));
     const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
-    for (let i = 0; i * step <= shown * 1.0001; i++) {
-      const y = Math.round(top + (1 - i * step / shown) * height) + 0.5;
+    for (let i = Math.ceil(this.bottom / step - 1e-9); i * step <= this.top + step * 1e-9; i++) {
+      const y = Math.round(this.y(i * step)) + 0.5;
       g.beginPath();
       g.moveTo(left, y);
       g.lineTo(left + width, y);
       g.stroke();
-      if (i > 0) g.fillText(`${(i * step).toFixed(places)} ${this.unit}`, left, y);
+      if (y < top + height - this.size) g.fillText(`${(i * step).toFixed(places)} ${this.unit}`, left, y);
     }
     g.textBaseline = 'top';
     g.textAlign = 'center';
@@ -204,28 +187,24 @@ export class Picture {
     g.fillText(line.words, this.area.left + this.area.width, y);
   }
 
-  curve(g, ratio) {
-    const { t, f } = this.record;
-    const n = Math.max(1, Math.round(this.area.width * Math.min(ratio, 1)));
-    const cols = columns(t, f, this.from, this.to, n);
+  curve(g) {
+    const n = Math.max(1, Math.round(this.area.width));
     g.strokeStyle = this.trace;
     g.lineWidth = 2;
     g.lineJoin = 'round';
     g.beginPath();
-    let begun = false;
+    let before = null; // the value drawn last
+    const edge = (this.top - this.bottom) * 0.03;
     const dot = (x, v) => {
-      const y = this.y(Math.min(Math.max(v, -0.05 * this.top), this.top * 1.05));
-      if (begun) g.lineTo(x, y); else g.moveTo(x, y);
-      begun = true;
+      const y = this.y(Math.min(Math.max(v, this.bottom - edge), this.top + edge));
+      if (before === null) g.moveTo(x, y); else g.lineTo(x, y);
+      before = v;
     };
-    cols.forEach((c, i) => {
+    columns(this.record, this.from, this.to, n).forEach((c, i) => {
       const x = this.area.left + (i + 0.5) * this.area.width / n;
-      dot(x, c.first);
-      if (c.greatest !== c.least) {
-        dot(x, c.least);
-        dot(x, c.greatest);
-        dot(x, c.last);
-      }
+      const upward = before === null || Math.abs(c.least - before) <= Math.abs(c.greatest - before);
+      dot(x, upward ? c.least : c.greatest);
+      if (c.greatest !== c.least) dot(x, upward ? c.greatest : c.least);
     });
     g.stroke();
   }
@@ -238,16 +217,32 @@ export class Picture {
     g.beginPath();
     g.arc(x, y, 8, 0, 2 * Math.PI);
     g.stroke();
-    if (!ring.words) return;
-    const width = g.measureText(ring.words).width;
+    this.label(g, ring.words, x, y);
+  }
+
+  diamond(g, mark) {
+    if (mark.t < this.from || mark.t > this.to) return;
+    const x = this.x(mark.t), y = this.y(mark.f);
+    g.lineWidth = 3;
+    g.strokeStyle = this.ink;
+    g.beginPath();
+    for (const [dx, dy] of [[0, -10], [10, 0], [0, 10], [-10, 0]]) g.lineTo(x + dx, y + dy);
+    g.closePath();
+    g.stroke();
+    this.label(g, mark.words, x, y + this.size * 1.6);
+  }
+
+  /** Words beside a point, with the paper's colour around them. */
+  label(g, words, x, y) {
+    const width = g.measureText(words).width;
     const right = x + 14 + width <= this.area.left + this.area.width;
+    const at = right ? x + 14 : x - 14;
     g.textAlign = right ? 'left' : 'right';
     g.textBaseline = 'middle';
-    const at = right ? x + 14 : x - 14;
     g.lineWidth = 4;
     g.strokeStyle = this.paper;
-    g.strokeText(ring.words, at, y);
+    g.strokeText(words, at, y);
     g.fillStyle = this.ink;
-    g.fillText(ring.words, at, y);
+    g.fillText(words, at, y);
   }
 }
