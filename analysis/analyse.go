@@ -90,8 +90,12 @@ func Analyse(readings []trial.Reading, s trial.Study, o Options) (Results, error
 	w.judgeClaims()
 	w.blockEffects()
 	w.budgets()
+	if err := w.doubt(); err != nil {
+		return Results{}, err
+	}
 	w.drawPulls()
 	w.residuals()
+	w.window()
 	return w.res, nil
 }
 

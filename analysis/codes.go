@@ -11,6 +11,7 @@ type WarningCode struct {
 var WarningCodes = []WarningCode{
 	{"all-held", "no pull of a facing slipped, so there is only a lower bound"},
 	{"bound-only", "what held pulls say of a ratio: a lower bound without an interval"},
+	{"clamp-mixed", "some clamp forces measured, some computed: screw friction does not quite cancel in a ratio"},
 	{"clamp-uncertain", "clamp force computed from the handle weight; mu is uncertain with it, ratios are not"},
 	{"drift", "the grip changes over the run order"},
 	{"facing-aliased", "no block links a facing with the control, so their difference cannot be told from the blocks'"},
@@ -26,6 +27,7 @@ var WarningCodes = []WarningCode{
 	{"no-shapiro-wilk", "the residuals cannot be tested for normality"},
 	{"no-wear", "the slope on clampings cannot be had"},
 	{"no-welch", "Welch's test cannot be made"},
+	{"no-window", "the clamp window cannot be had from the cut and the part described"},
 	{"not-converged", "the fit found no maximum"},
 	{"not-normal", "the residuals are not normal"},
 	{"not-proportional", "force does not follow squeeze in proportion"},

@@ -43,6 +43,12 @@ func TestEveryWarning(t *testing.T) {
 	}{
 		{code: "all-held", readings: noisy(1, 3, even, func(i int, r *trial.Reading) { r.Outcome = trial.Slipped + trial.Outcome(i%2) })},
 		{code: "bound-only", readings: noisy(1, 3, even, func(i int, r *trial.Reading) { r.Outcome = trial.Slipped + trial.Outcome(i%2) })},
+		{code: "clamp-mixed", readings: noisy(1, 3, even, func(i int, r *trial.Reading) {
+			if i%4 == 1 {
+				r.Clamp, r.Weight = 0, 5
+			}
+		}), study: trial.Study{
+			Handle: trial.Handle{Arm: 0.15}, Screw: trial.Screw{PitchDiameter: 0.018, Lead: 0.004, HalfFlank: 0.26, ThreadLow: 0.1, ThreadHigh: 0.2}}},
 		{code: "clamp-uncertain", readings: noisy(1, 3, even, func(_ int, r *trial.Reading) { r.Clamp, r.Weight = 0, 5 }), study: trial.Study{
 			Handle: trial.Handle{Arm: 0.15}, Screw: trial.Screw{PitchDiameter: 0.018, Lead: 0.004, HalfFlank: 0.26, ThreadLow: 0.1, ThreadHigh: 0.2}}},
 		{code: "drift", readings: noisy(1, 20, even, func(i int, r *trial.Reading) { r.Order = count(i); r.Force *= math.Exp(0.02 * float64(i)) })},
@@ -58,6 +64,7 @@ func TestEveryWarning(t *testing.T) {
 		{code: "no-proportionality", readings: noisy(1, 3, even, func(_ int, r *trial.Reading) { r.Clamp = 0 })},
 		{code: "no-pulls", readings: noisy(1, 3, even, nil), study: trial.Study{Facings: []trial.Facing{{Name: "steel"}, {Name: "P240"}, {Name: "leather"}}}},
 		{code: "no-shapiro-wilk", readings: noisy(1, 1, even, nil)},
+		{code: "no-window", readings: noisy(1, 6, even, nil), study: trial.Study{Cut: []trial.Cut{{}}, Part: []trial.Part{{}}}},
 		{code: "no-wear", readings: noisy(1, 3, even, nil)},
 		{code: "no-welch", readings: noisy(1, 3, even, func(i int, r *trial.Reading) { r.Force = 400 + float64(i*(i%2)) })},
 		{code: "not-normal", readings: noisy(1, 30, even, func(i int, r *trial.Reading) { r.Force *= math.Exp(float64(i / 57)) })},

@@ -61,16 +61,14 @@ func (w *work) describeFacings() {
 		if w.res.Quantity == Mu {
 			mu := f.Grip
 			f.Mu = &mu
-			if w.scale.band {
-				total := Estimate{mu.Estimate, mu.Lower / Number(w.scale.high), mu.Upper / Number(w.scale.low)}
-				f.MuTotal = &total
+			f.Clamp = "measured"
+			if share := w.scale.share(i); share == 1 {
+				f.Clamp = "computed"
+			} else if share > 0 {
+				f.Clamp = "mixed"
 			}
 		}
 		w.res.Facings = append(w.res.Facings, f)
-	}
-	if w.scale.band && w.res.Quantity == Mu {
-		w.warn("clamp-uncertain", "the clamp force comes from the weight on the handle and is uncertain by %+.0f to %+.0f %% because screw friction is; mu is as uncertain, ratios between facings are not.",
-			100*(w.scale.low-1), 100*(w.scale.high-1))
 	}
 }
 

@@ -16,8 +16,17 @@ type scale struct {
 	gravity float64 // m/s²
 	extra   float64 // kg at the arm's end that the handle's own mass is worth
 	band    bool    // some clamp force is computed, and so uncertain
-	low     float64 // least computed clamp force over the one used
-	high    float64
+	// computed counts the pulls of each facing whose clamp force is computed from
+	// a handle weight; of counts all.
+	computed, of []int
+}
+
+// share is how much of a facing's mean rests on computed clamp forces.
+func (s scale) share(facing int) float64 {
+	if s.of[facing] == 0 {
+		return 0
+	}
+	return float64(s.computed[facing]) / float64(s.of[facing])
 }
 
 // gather makes rows of the readings and chooses the quantity: mu where every
@@ -87,7 +96,7 @@ func name(r trial.Reading, i int) string {
 
 // rig reads faces, grip factor, gravity and handle from options and study.
 func (w *work) rig() error {
-	w.scale = scale{faces: 2, phi: 1, low: 1, high: 1}
+	w.scale = scale{faces: 2, phi: 1, computed: make([]int, len(w.facings)), of: make([]int, len(w.facings))}
 	switch {
 	case w.o.Faces > 0:
 		w.scale.faces = float64(w.o.Faces)
@@ -145,12 +154,10 @@ func (w *work) chooseQuantity() ([]float64, error) {
 				cache[r.Weight] = c
 			}
 			clamps[i] = c.Value
-			if c.Low < c.High {
-				w.scale.band = true
-				w.scale.low = math.Min(w.scale.low, c.Low/c.Value)
-				w.scale.high = math.Max(w.scale.high, c.High/c.Value)
-			}
+			w.scale.computed[w.index[r.Facing]]++
+			w.scale.band = w.scale.band || c.Low < c.High
 		}
+		w.scale.of[w.index[r.Facing]]++
 		if clamps[i] == 0 {
 			noClamp++
 		}

@@ -68,6 +68,9 @@ type Results struct {
 	Bounds         []BoundRatio   `json:"bounds"`
 	LessSqueeze    []Squeeze      `json:"less_squeeze"`
 	Claims         []ClaimVerdict `json:"claims"`
+	Usual          Number         `json:"usual_kg"` // handle weight of today; NaN where weights are not known
+	Doubt          *Doubt         `json:"uncertainty"`
+	Window         *Window        `json:"window"` // nil unless the study describes a cut and the part
 	Variance       Variance       `json:"variance"`
 	Checks         Checks         `json:"checks"`
 	Warnings       []Warning      `json:"warnings"`
@@ -104,6 +107,7 @@ type FacingResult struct {
 	Mu        *Estimate   `json:"mu"`       // geometric mean; nil unless Quantity is Mu
 	Grip      Estimate    `json:"grip"`     // geometric mean in the results' Quantity
 	MuTotal   *Estimate   `json:"mu_total"` // mu with the uncertainty of the clamp force; nil where it is measured or unknown
+	Clamp     string      `json:"clamp"`    // whence its clamp forces: "measured", "computed" (from handle weights), "mixed", "" (not known)
 	LogSD     Number      `json:"log_sd"`
 	CV        Number      `json:"cv"`
 	Tolerance []Tolerance `json:"tolerance"`
@@ -335,6 +339,10 @@ type Budget struct {
 	K        Number       `json:"k"`
 	Expanded Number       `json:"expanded"` // K·U
 	Terms    []BudgetTerm `json:"terms"`
+	// Apart is what U of a ratio would be if nothing cancelled, and Correlation
+	// that of the two facings' grips; NaN for a grip.
+	Apart       Number `json:"u_if_apart"`
+	Correlation Number `json:"correlation"`
 }
 
 // BudgetTerm is one source of doubt.

@@ -12,6 +12,7 @@ import "math"
 // nor friction enters.
 func (w *work) squeeze() {
 	usual := w.usualWeight()
+	w.res.Usual = usual
 	for _, r := range w.res.AgainstControl {
 		s := Squeeze{Facing: r.Facing, Usual: usual, Weight: noEstimate(), Share: noEstimate()}
 		if r.Ratio.Known() {

@@ -103,31 +103,65 @@ func (r Rig) Spread(o uncertainty.Options) (uncertainty.Distribution, error) {
 	if err != nil {
 		return uncertainty.Distribution{}, err
 	}
-	var inputs []uncertainty.Input
-	var slots []*float64
-	now := r
+	draws, err := r.Draw(o)
+	if err != nil {
+		return uncertainty.Distribution{}, err
+	}
+	if draws == nil {
+		return uncertainty.Distribution{Mean: force, Median: force, Lower: force, Upper: force, ShortestLow: force, ShortestHigh: force, Seed: o.Seed}, nil
+	}
+	if o.Confidence == 0 {
+		o.Confidence = 0.95
+	}
+	d := uncertainty.Summarise(draws, o.Confidence)
+	d.Seed = o.Seed
+	if d.Lower <= 0 {
+		return d, errors.New("these ranges reach where the screw makes no clamp force")
+	}
+	return d, nil
+}
+
+// Draw gives clamp forces in N drawn at random, every quantity anywhere in its
+// band; nil where nothing is uncertain.
+func (r Rig) Draw(o uncertainty.Options) ([]float64, error) {
+	inputs, slots, now := r.inputs()
+	if len(inputs) == 0 {
+		return nil, nil
+	}
+	return uncertainty.Sample(inputs, func(x []float64) float64 {
+		for i, v := range x {
+			*slots[i] = v
+		}
+		return now.lowForce()
+	}, o)
+}
+
+// Budget is the first-order budget of the logarithm of the clamp force, so that
+// its contributions are relative: u(N)/N for each quantity that is a band.
+// Errors: those of Nominal; none of the quantities is uncertain.
+func (r Rig) Budget() (uncertainty.Budget, error) {
+	if _, _, _, err := r.Nominal(); err != nil {
+		return uncertainty.Budget{}, err
+	}
+	inputs, slots, now := r.inputs()
+	return uncertainty.Propagate(inputs, func(x []float64) float64 {
+		for i, v := range x {
+			*slots[i] = v
+		}
+		return math.Log(now.lowForce())
+	}, nil, 0)
+}
+
+// inputs are the quantities that are bands, and where their values go in now.
+func (r Rig) inputs() (inputs []uncertainty.Input, slots []*float64, now *Rig) {
+	now = &r
 	for i, b := range now.bands() {
 		if b.Low < b.High && !(r.SameGrease && b == &now.Collar) {
 			inputs = append(inputs, uncertainty.Uniform(bandNames[i], b.Low, b.High))
 			slots = append(slots, &b.Low)
 		}
 	}
-	if len(inputs) == 0 {
-		return uncertainty.Distribution{Mean: force, Median: force, Lower: force, Upper: force, ShortestLow: force, ShortestHigh: force, Seed: o.Seed}, nil
-	}
-	d, err := uncertainty.MonteCarlo(inputs, func(x []float64) float64 {
-		for i, v := range x {
-			*slots[i] = v
-		}
-		return now.lowForce()
-	}, o)
-	if err != nil {
-		return d, err
-	}
-	if d.Lower <= 0 {
-		return d, errors.New("these ranges reach where the screw makes no clamp force")
-	}
-	return d, nil
+	return inputs, slots, now
 }
 
 var bandNames = [...]string{"torque", "weight", "arm", "handle mass", "handle arm", "tilt",

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"griptrial/analysis/clamp"
 	"griptrial/analysis/trial"
@@ -361,10 +362,14 @@ func (b *bander) notes(facings []Facing, bands []Band) []Note {
 			add("opens", "Stage %q: were the tipping taken by pressure alone, the contact would open at any clamp force the part bears (below %.0f N).", s.Name, n)
 		}
 	}
+	var beyond []string
 	for _, band := range bands {
 		if band.Beyond {
-			add("beyond", "%s: the least force lies outside the clamp forces tried; friction may differ there.", band.Facing)
+			beyond = append(beyond, band.Facing)
 		}
+	}
+	if len(beyond) > 0 {
+		add("beyond", "The least force lies outside the clamp forces tried for %s; friction may differ there.", strings.Join(beyond, ", "))
 	}
 	return notes
 }
