@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"griptrial/acquire/bench"
+	"griptrial/acquire/disk"
 	"griptrial/acquire/loadcell"
 	"griptrial/acquire/study"
 	"griptrial/acquire/table"
@@ -284,11 +285,11 @@ func TestBrokenOff(t *testing.T) {
 
 // fullDisk has no room in trace files while full is set.
 type fullDisk struct {
-	study.OS
+	disk.OS
 	full *bool
 }
 
-func (d fullDisk) Open(name string, flag int, perm fs.FileMode) (study.File, error) {
+func (d fullDisk) Open(name string, flag int, perm fs.FileMode) (disk.File, error) {
 	f, err := d.OS.Open(name, flag, perm)
 	if err != nil || !strings.Contains(name, study.TraceDir) {
 		return f, err
@@ -297,7 +298,7 @@ func (d fullDisk) Open(name string, flag int, perm fs.FileMode) (study.File, err
 }
 
 type fullFile struct {
-	study.File
+	disk.File
 	full *bool
 }
 

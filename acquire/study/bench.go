@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"griptrial/acquire/disk"
 )
 
 // BenchFile holds what was looked at and done at the vise beside the pulls, one
@@ -60,7 +62,7 @@ func (f *Folder) Note(facts ...Fact) error {
 	if len(b.torn) > 0 {
 		name, err := f.freeName("", "bench.torn-%d.txt")
 		if err == nil {
-			err = writeWhole(f.disk, f.dir, name, b.torn)
+			err = disk.Create(f.disk, join(f.dir, name), b.torn)
 		}
 		if err != nil {
 			return fmt.Errorf("the torn last row of %s could not be set aside: %w", b.name, err)
@@ -94,6 +96,9 @@ func (f *Folder) Note(facts ...Fact) error {
 	}
 	if err == nil {
 		err = h.Sync()
+	}
+	if err != nil { // as it was, so that the same can be noted again
+		err = errors.Join(err, h.Truncate(b.end))
 	}
 	if err = errors.Join(err, h.Close()); err == nil && b.end == 0 {
 		err = f.disk.SyncDir(f.dir)

@@ -11,104 +11,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"griptrial/acquire/acquiretest"
+	"griptrial/acquire/disk"
 )
-
-// faulty is a disk on which one kind of step fails from a chosen call on.
-type faulty struct {
-	OS
-	step  string // "open", "write", "sync", "truncate", "rename", "chmod", "syncdir", "mkdir"
-	file  string // part of the name to fail on; "": any
-	after int    // calls that still succeed
-	once  bool   // only one call fails
-	err   error
-	short bool // a failing write writes half of it first
-	hits  int
-}
-
-func (d *faulty) fails(step, name string) error {
-	if step != d.step || !strings.Contains(filepath.Base(name), d.file) {
-		return nil
-	}
-	if d.after > 0 {
-		d.after--
-		return nil
-	}
-	d.hits++
-	if d.once && d.hits > 1 {
-		return nil
-	}
-	return &fs.PathError{Op: step, Path: name, Err: d.err}
-}
-
-func (d *faulty) Open(name string, flag int, perm fs.FileMode) (File, error) {
-	if err := d.fails("open", name); err != nil {
-		return nil, err
-	}
-	f, err := d.OS.Open(name, flag, perm)
-	if err != nil {
-		return nil, err
-	}
-	return &faultyFile{f, d, name}, nil
-}
-
-func (d *faulty) Rename(from, to string) error {
-	if err := d.fails("rename", to); err != nil {
-		return err
-	}
-	return d.OS.Rename(from, to)
-}
-
-func (d *faulty) Chmod(name string, perm fs.FileMode) error {
-	if err := d.fails("chmod", name); err != nil {
-		return err
-	}
-	return d.OS.Chmod(name, perm)
-}
-
-func (d *faulty) Mkdir(name string) error {
-	if err := d.fails("mkdir", name); err != nil {
-		return err
-	}
-	return d.OS.Mkdir(name)
-}
-
-func (d *faulty) SyncDir(name string) error {
-	if err := d.fails("syncdir", name); err != nil {
-		return err
-	}
-	return d.OS.SyncDir(name)
-}
-
-type faultyFile struct {
-	File
-	d    *faulty
-	name string
-}
-
-func (f *faultyFile) Write(b []byte) (int, error) {
-	if err := f.d.fails("write", f.name); err != nil {
-		n := 0
-		if f.d.short {
-			n, _ = f.File.Write(b[:len(b)/2])
-		}
-		return n, err
-	}
-	return f.File.Write(b)
-}
-
-func (f *faultyFile) Sync() error {
-	if err := f.d.fails("sync", f.name); err != nil {
-		return err
-	}
-	return f.File.Sync()
-}
-
-func (f *faultyFile) Truncate(n int64) error {
-	if err := f.d.fails("truncate", f.name); err != nil {
-		return err
-	}
-	return f.File.Truncate(n)
-}
 
 func trace(text string) func(io.Writer) error {
 	return func(w io.Writer) error { _, err := io.WriteString(w, text); return err }
@@ -121,18 +27,19 @@ const shortTrace = "t [s],force [N]\n0,0\n0.1,60\n0.2,10\n"
 func TestEveryStepOfASaveMayFail(t *testing.T) {
 	for _, c := range []struct {
 		name string
-		disk faulty
+		disk *acquiretest.Disk
 	}{
-		{"trace not opened", faulty{step: "open", file: ".part", err: syscall.EROFS}},
-		{"disk full in the trace", faulty{step: "write", file: ".part", err: syscall.ENOSPC, short: true}},
-		{"trace not synced", faulty{step: "sync", file: ".part", err: syscall.EIO}},
-		{"trace not marked", faulty{step: "chmod", file: ".part", err: syscall.EPERM}},
-		{"trace not renamed", faulty{step: "rename", file: "0002.csv", err: syscall.EIO}},
-		{"traces not synced", faulty{step: "syncdir", file: TraceDir, err: syscall.EIO}},
-		{"ledger not opened", faulty{step: "open", file: LedgerFile, err: syscall.EROFS}},
-		{"disk full in the ledger", faulty{step: "write", file: LedgerFile, err: syscall.ENOSPC, short: true}},
-		{"disk full before the ledger", faulty{step: "write", file: LedgerFile, err: syscall.ENOSPC}},
-		{"ledger not synced", faulty{step: "sync", file: LedgerFile, err: syscall.EIO, once: true}},
+		{"trace not opened", &acquiretest.Disk{Step: "open", File: ".part", Err: syscall.EROFS}},
+		{"disk full in the trace", &acquiretest.Disk{Step: "write", File: ".part", Err: syscall.ENOSPC, Short: true}},
+		{"trace not synced", &acquiretest.Disk{Step: "sync", File: ".part", Err: syscall.EIO}},
+		{"trace not marked", &acquiretest.Disk{Step: "chmod", File: ".part", Err: syscall.EPERM}},
+		{"trace not renamed", &acquiretest.Disk{Step: "rename", File: "0002.csv", Err: syscall.EIO}},
+		{"trace not synced for a while", &acquiretest.Disk{Step: "sync", File: ".part", Err: syscall.EIO, Times: 1}},
+		{"traces not synced", &acquiretest.Disk{Step: "syncdir", File: TraceDir, Err: syscall.EIO}},
+		{"ledger not opened", &acquiretest.Disk{Step: "open", File: LedgerFile, Err: syscall.EROFS}},
+		{"disk full in the ledger", &acquiretest.Disk{Step: "write", File: LedgerFile, Err: syscall.ENOSPC, Short: true}},
+		{"disk full before the ledger", &acquiretest.Disk{Step: "write", File: LedgerFile, Err: syscall.ENOSPC}},
+		{"ledger not synced", &acquiretest.Disk{Step: "sync", File: LedgerFile, Err: syscall.EIO, Times: 1}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f := newStudy(t)
@@ -140,10 +47,10 @@ func TestEveryStepOfASaveMayFail(t *testing.T) {
 			require.NoError(t, err)
 			before := snapshot(t, f.Dir())
 
-			f.disk = &c.disk
+			f.disk = c.disk
 			_, err = f.AppendWithTrace(slipped(2, "11", 11), trace(shortTrace))
-			require.ErrorIs(t, err, c.disk.err)
-			require.Positive(t, c.disk.hits)
+			require.ErrorIs(t, err, c.disk.Err)
+			require.Positive(t, c.disk.Hits())
 			assert.Regexp(t, `not saved|not started|trace of pull 2`, err.Error())
 			assert.Len(t, f.History(), 1)
 			for name, content := range before {
@@ -152,7 +59,7 @@ func TestEveryStepOfASaveMayFail(t *testing.T) {
 				assert.Equal(t, content, string(now), name)
 			}
 
-			f.disk = OS{}
+			f.disk = disk.OS{}
 			_, err = f.AppendWithTrace(slipped(2, "11", 11), trace(shortTrace))
 			require.NoError(t, err, "the session goes on once there is space")
 			_, err = f.Append(slipped(3, "12", 12))
@@ -192,10 +99,10 @@ func TestSaveAgainAfterAFullDisk(t *testing.T) {
 	j, err := f.Begin()
 	require.NoError(t, err)
 	require.NoError(t, trace(shortTrace)(j))
-	f.disk = &faulty{step: "write", file: LedgerFile, err: syscall.ENOSPC, short: true}
+	f.disk = &acquiretest.Disk{Step: "write", File: LedgerFile, Err: syscall.ENOSPC, Short: true}
 	_, err = j.Save(slipped(1, "", 10))
 	require.ErrorIs(t, err, syscall.ENOSPC)
-	f.disk = OS{}
+	f.disk = disk.OS{}
 	n, err := j.Save(slipped(1, "", 10))
 	require.NoError(t, err)
 	assert.Equal(t, 1, n)
@@ -212,6 +119,46 @@ func notes(f *Folder) []string {
 	return out
 }
 
+// A sync that failed is not made good by a second one that succeeds: the trace
+// is written again.
+func TestSaveAgainAfterAFailedSync(t *testing.T) {
+	for _, gone := range []bool{false, true} {
+		f := newStudy(t)
+		j, err := f.Begin()
+		require.NoError(t, err)
+		require.NoError(t, trace(shortTrace)(j))
+		require.NoError(t, j.file.Close())
+		d := &acquiretest.Disk{Step: "sync", File: ".part", Err: syscall.EIO, Times: 1, Lose: gone}
+		f.disk = d
+		j.file, err = d.Open(j.part(), os.O_WRONLY|os.O_APPEND, 0)
+		require.NoError(t, err)
+		_, err = j.Write([]byte("0.3,10\n"))
+		require.NoError(t, err)
+		_, err = j.Save(slipped(1, "", 10))
+		require.ErrorIs(t, err, syscall.EIO)
+
+		_, err = j.Save(slipped(1, "", 10))
+		if gone {
+			require.ErrorContains(t, err, "no longer whole on this disk")
+			_, err = j.Save(slipped(1, "", 10))
+			require.ErrorContains(t, err, "no longer whole on this disk", "and again")
+			require.NoError(t, f.Close())
+			g, err := OpenForWriting(f.Dir(), "test")
+			require.NoError(t, err)
+			assert.Empty(t, g.History())
+			assert.Len(t, g.Recovered(), 1, "what there is of it is kept")
+			require.NoError(t, g.Close())
+			continue
+		}
+		require.NoError(t, err)
+		assert.Equal(t, 1, d.Syncs(".part.tmp"), "the bytes were written again")
+		got, err := os.ReadFile(f.TracePath(1))
+		require.NoError(t, err)
+		assert.Equal(t, shortTrace+"0.3,10\n", string(got))
+		whole(t, f)
+	}
+}
+
 // When even the repair fails, nothing more is written until the study is
 // opened again, and what was torn is then set aside.
 func TestLedgerThatCannotBePutBack(t *testing.T) {
@@ -221,7 +168,7 @@ func TestLedgerThatCannotBePutBack(t *testing.T) {
 	f.disk = &tornDisk{}
 	_, err = f.Append(slipped(2, "11", 11))
 	require.ErrorIs(t, err, syscall.ENOSPC)
-	f.disk = OS{}
+	f.disk = disk.OS{}
 	_, err = f.Append(slipped(2, "11", 11))
 	assert.ErrorContains(t, err, "open it again")
 	require.NoError(t, f.Close())
@@ -247,14 +194,14 @@ func TestLedgerThatCannotBePutBack(t *testing.T) {
 }
 
 // tornDisk fails in the middle of a row and does not let it be taken back.
-type tornDisk struct{ OS }
+type tornDisk struct{ disk.OS }
 
-func (tornDisk) Open(name string, flag int, perm fs.FileMode) (File, error) {
-	f, err := OS{}.Open(name, flag, perm)
+func (tornDisk) Open(name string, flag int, perm fs.FileMode) (disk.File, error) {
+	f, err := disk.OS{}.Open(name, flag, perm)
 	return tornFile{f}, err
 }
 
-type tornFile struct{ File }
+type tornFile struct{ disk.File }
 
 func (f tornFile) Write(b []byte) (int, error) {
 	n, _ := f.File.Write(b[:len(b)/2])
@@ -264,17 +211,17 @@ func (f tornFile) Truncate(int64) error { return syscall.EIO }
 
 // A new study is there whole or is no study: any step may fail.
 func TestCreateMayFail(t *testing.T) {
-	for _, d := range []faulty{
-		{step: "mkdir", err: syscall.EROFS},
-		{step: "open", file: LedgerFile, err: syscall.ENOSPC},
-		{step: "write", file: LedgerFile, err: syscall.ENOSPC},
-		{step: "write", file: SetupFile, err: syscall.ENOSPC, short: true},
-		{step: "sync", file: SetupFile, err: syscall.EIO},
-		{step: "rename", file: SetupFile, err: syscall.EIO},
+	for _, d := range []*acquiretest.Disk{
+		{Step: "mkdir", Err: syscall.EROFS},
+		{Step: "open", File: LedgerFile, Err: syscall.ENOSPC},
+		{Step: "write", File: LedgerFile, Err: syscall.ENOSPC},
+		{Step: "write", File: SetupFile, Err: syscall.ENOSPC, Short: true},
+		{Step: "sync", File: SetupFile, Err: syscall.EIO},
+		{Step: "rename", File: SetupFile, Err: syscall.EIO},
 	} {
 		dir := filepath.Join(t.TempDir(), "blanks")
-		_, err := CreateOn(&d, dir, blanks(), "test")
-		require.ErrorIs(t, err, d.err, d.step)
+		_, err := CreateOn(d, dir, blanks(), "test")
+		require.ErrorIs(t, err, d.Err, d.Step)
 		_, err = os.Stat(dir)
 		assert.ErrorIs(t, err, fs.ErrNotExist, "nothing is left of it")
 		f, err := Create(dir, blanks(), "test")

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"griptrial/acquire/disk"
 	"griptrial/analysis/plan"
 	"griptrial/analysis/trial"
 )
@@ -29,7 +30,7 @@ func (f *Folder) Draw(seed uint64) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", f.path(SetupFile), err)
 	}
-	if err := replaceWhole(f.disk, f.dir, PlanFile, writePlan(pulls, seed)); err != nil {
+	if err := disk.Replace(f.disk, join(f.dir, PlanFile), writePlan(pulls, seed)); err != nil {
 		return fmt.Errorf("plan not stored: %w", err)
 	}
 	f.plan, f.seed = pulls, seed

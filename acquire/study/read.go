@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"unicode/utf8"
+
+	"griptrial/acquire/disk"
 )
 
 // What a person or the program writes is far below these; a file beyond them
@@ -15,7 +17,7 @@ const (
 )
 
 // readFile reads a file of at most limit bytes.
-func readFile(d Disk, name string, limit int64) ([]byte, error) {
+func readFile(d disk.FS, name string, limit int64) ([]byte, error) {
 	info, err := d.Stat(name)
 	if err != nil {
 		return nil, err
@@ -27,7 +29,7 @@ func readFile(d Disk, name string, limit int64) ([]byte, error) {
 }
 
 // readText reads a text file, and refuses what is none.
-func readText(d Disk, name string, limit int64) ([]byte, error) {
+func readText(d disk.FS, name string, limit int64) ([]byte, error) {
 	b, err := readFile(d, name, limit)
 	if err != nil {
 		return nil, err

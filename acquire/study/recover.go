@@ -6,14 +6,16 @@ import (
 	"io"
 	"os"
 	"strings"
+
+	"griptrial/acquire/disk"
 )
 
 // OpenForWriting opens a study and takes the lock. What an earlier program
 // left unfinished is set aside, never dropped, and told by Recovered.
-func OpenForWriting(dir, who string) (*Folder, error) { return OpenForWritingOn(OS{}, dir, who) }
+func OpenForWriting(dir, who string) (*Folder, error) { return OpenForWritingOn(disk.OS{}, dir, who) }
 
 // OpenForWritingOn is OpenForWriting on a given disk.
-func OpenForWritingOn(d Disk, dir, who string) (*Folder, error) {
+func OpenForWritingOn(d disk.FS, dir, who string) (*Folder, error) {
 	if _, err := open(d, dir); err != nil {
 		return nil, err
 	}
@@ -44,7 +46,7 @@ func (f *Folder) setAside() error {
 		if err != nil {
 			return err
 		}
-		if err := writeWhole(f.disk, f.dir, name, f.ledger.torn); err != nil {
+		if err := disk.Create(f.disk, join(f.dir, name), f.ledger.torn); err != nil {
 			return fmt.Errorf("the torn last row of %s could not be set aside: %w", f.ledger.name, err)
 		}
 		if err := f.cutLedger(nil); err != nil {

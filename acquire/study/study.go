@@ -10,13 +10,14 @@ import (
 
 	"github.com/gofrs/flock"
 
+	"griptrial/acquire/disk"
 	"griptrial/analysis/trial"
 )
 
 // Folder is an open study. It is not safe for use by several goroutines.
 type Folder struct {
 	dir       string
-	disk      Disk
+	disk      disk.FS
 	setup     trial.Study
 	plan      []trial.PlannedPull
 	seed      uint64
@@ -29,11 +30,11 @@ type Folder struct {
 // Create makes a study in a new or empty folder and opens it for writing. who
 // names the program for the message that a second writer gets.
 func Create(dir string, s trial.Study, who string) (*Folder, error) {
-	return CreateOn(OS{}, dir, s, who)
+	return CreateOn(disk.OS{}, dir, s, who)
 }
 
 // CreateOn is Create on a given disk.
-func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
+func CreateOn(d disk.FS, dir string, s trial.Study, who string) (*Folder, error) {
 	s.Format = Format
 	setup := WriteSetup(s)
 	if _, err := ParseSetup(join(dir, SetupFile), setup); err != nil {
@@ -64,11 +65,11 @@ func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
 				return err
 			}
 		}
-		if err := writeWhole(d, dir, LedgerFile, newLedger(s.Unit)); err != nil {
+		if err := disk.Create(d, join(dir, LedgerFile), newLedger(s.Unit)); err != nil {
 			return err
 		}
 		// study.toml comes last: a folder without it is no study yet.
-		return writeWhole(d, dir, SetupFile, setup)
+		return disk.Create(d, join(dir, SetupFile), setup)
 	}()
 	if err != nil {
 		err = errors.Join(fmt.Errorf("new study: %w", err), l.Unlock())
@@ -91,12 +92,12 @@ func CreateOn(d Disk, dir string, s trial.Study, who string) (*Folder, error) {
 }
 
 // Open opens a study for reading. It never changes a file.
-func Open(dir string) (*Folder, error) { return open(OS{}, dir) }
+func Open(dir string) (*Folder, error) { return open(disk.OS{}, dir) }
 
 // OpenOn is Open on a given disk.
-func OpenOn(d Disk, dir string) (*Folder, error) { return open(d, dir) }
+func OpenOn(d disk.FS, dir string) (*Folder, error) { return open(d, dir) }
 
-func open(d Disk, dir string) (*Folder, error) {
+func open(d disk.FS, dir string) (*Folder, error) {
 	name := join(dir, SetupFile)
 	doc, err := readText(d, name, maxSetup)
 	if errors.Is(err, fs.ErrNotExist) {

@@ -11,9 +11,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"griptrial/acquire/disk"
 	"griptrial/acquire/loadcell"
 	"griptrial/acquire/port"
-	"griptrial/acquire/study"
 	"griptrial/analysis/clamp"
 	"griptrial/analysis/unit"
 )
@@ -190,5 +190,5 @@ func writeFile(name string, content []byte) error {
 	if err != nil {
 		return errors.Join(err, os.Remove(temp))
 	}
-	return study.OS{}.SyncDir(filepath.Dir(name))
+	return disk.OS{}.SyncDir(filepath.Dir(name))
 }

@@ -14,8 +14,8 @@ import (
 	"strings"
 	"time"
 
+	"griptrial/acquire/disk"
 	"griptrial/acquire/loadcell"
-	"griptrial/acquire/study"
 	"griptrial/acquire/table"
 	"griptrial/acquire/wire"
 )
@@ -148,7 +148,7 @@ func (r *recording) finish(account wire.Account, scale *loadcell.Scale, calibrat
 	if err := os.Rename(temp.Name(), r.out); err != nil {
 		return r.kept(errors.Join(err, os.Remove(temp.Name())))
 	}
-	return errors.Join(study.OS{}.SyncDir(filepath.Dir(r.out)), r.drop())
+	return errors.Join(disk.OS{}.SyncDir(filepath.Dir(r.out)), r.drop())
 }
 
 // kept says where the samples are after a failure.
