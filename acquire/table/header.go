@@ -86,7 +86,7 @@ func separator(header []byte) byte {
 
 // checkDuplicates reports names that stand twice. Spelling in capitals does not
 // make a name another one; columns without a name do not matter.
-func (h *head) checkDuplicates(s *source, ps *Problems) {
+func (h *head) checkDuplicates(s place, ps *Problems) {
 	for i, c := range h.columns {
 		for _, before := range h.columns[:i] {
 			if c.Name != "" && strings.EqualFold(before.Name, c.Name) {
@@ -109,21 +109,21 @@ func (h *head) find(name string) int {
 
 // quantity finds a column that has a unit of the given kind. Place is -1 where
 // the column is absent or its unit is at fault, which is reported.
-func (h *head) quantity(s *source, name string, k unit.Kind, ps *Problems) (place int, q quantity) {
-	place = h.find(name)
-	if place < 0 {
+func (h *head) quantity(s place, name string, k unit.Kind, ps *Problems) (column int, q quantity) {
+	column = h.find(name)
+	if column < 0 {
 		return -1, quantity{}
 	}
-	u, err := unit.Lookup(k, h.columns[place].Unit)
+	u, err := unit.Lookup(k, h.columns[column].Unit)
 	if err != nil {
 		ps.add(s.problem(name, "%v", err))
 		return -1, quantity{}
 	}
-	return place, newQuantity(u)
+	return column, newQuantity(u)
 }
 
 // missing reports a required column that is not there, with what was found.
-func (h *head) missing(s *source, name, header string, ps *Problems) {
+func (h *head) missing(s place, name, header string, ps *Problems) {
 	if h.find(name) >= 0 {
 		return
 	}

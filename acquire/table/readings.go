@@ -1,7 +1,9 @@
 package table
 
 import (
+	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"strings"
@@ -43,13 +45,29 @@ func (f ReadingsFile) Text(i int, column string) string {
 // without a unit is somebody else's column and only kept, and so is a pull that
 // is no whole number.
 //
+// A workbook (.xlsx) does as well: its sheet "readings", or the only one, laid
+// out like the CSV. The text of a cell is what a CSV would hold, a number the
+// shortest decimal for it, a date as 2026-03-14.
+//
 // The error is a *Problems where rows or columns are at fault; the good rows
 // are returned beside it. name stands for the file in messages.
 func ReadReadings(name string, r io.Reader) (ReadingsFile, error) {
 	s := newSource(name, r)
 	defer s.release()
-	p := readingsParser{s: s}
-	err := p.read()
+	p := readingsParser{at: s}
+	err := s.fill()
+	for err == nil && s.end < len(zipMagic) && !s.eof {
+		err = s.fill()
+	}
+	switch start := string(s.buf[:min(s.end, len(zipMagic))]); {
+	case err != nil:
+	case start == zipMagic:
+		err = p.readBook(name, io.MultiReader(bytes.NewReader(s.buf[:s.read]), r))
+	case start == oldMagic:
+		err = fatal{fmt.Errorf("%s: a workbook with a password, or of the old kind (.xls); save it as .xlsx without a password, or as CSV", name)}
+	default:
+		err = p.read(s)
+	}
 	var end fatal
 	if errors.As(err, &end) {
 		if one, ok := end.error.(Problem); ok {
@@ -62,7 +80,7 @@ func ReadReadings(name string, r io.Reader) (ReadingsFile, error) {
 }
 
 type readingsParser struct {
-	s  *source
+	at place
 	f  ReadingsFile
 	ps Problems
 	h  head
@@ -77,8 +95,8 @@ type readingsParser struct {
 	room                                               []string // for the fields of rows to come
 }
 
-func (p *readingsParser) read() error {
-	h, err := readHead(p.s, "`facing,force [N],outcome`", &p.ps)
+func (p *readingsParser) read(s *source) error {
+	h, err := readHead(s, "`facing,force [N],outcome`", &p.ps)
 	if err != nil {
 		return err
 	}
@@ -86,15 +104,15 @@ func (p *readingsParser) read() error {
 	if !p.makePlan() {
 		return nil
 	}
-	n := min(p.s.rows(), 1<<18) // a guess, to spare growing
+	n := min(s.rows(), 1<<18) // a guess, to spare growing
 	p.f.Readings, p.f.Line, p.f.Fields = make([]trial.Reading, 0, n), make([]int, 0, n), make([][]string, 0, n)
 	for {
-		if region, err := p.s.whole(); err != nil {
+		if region, err := s.whole(); err != nil {
 			return err
 		} else if len(region) == 0 {
 			break
 		}
-		fields, ok, err := readRecord(p.s, &p.h, p.fields, &p.ps)
+		fields, ok, err := readRecord(s, &p.h, p.fields, &p.ps)
 		if err != nil {
 			return err
 		}
@@ -103,15 +121,20 @@ func (p *readingsParser) read() error {
 			p.row()
 		}
 	}
-	if len(p.f.Readings) == 0 && p.ps.Total == 0 {
-		p.ps.add(p.s.problem("header", "no rows of data after the header"))
-	}
+	p.end()
 	return nil
+}
+
+// end reports a file without a row.
+func (p *readingsParser) end() {
+	if len(p.f.Readings) == 0 && p.ps.Total == 0 {
+		p.ps.add(p.at.problem("header", "no rows of data after the header"))
+	}
 }
 
 // makePlan finds the columns; false where they do not make readings.
 func (p *readingsParser) makePlan() bool {
-	h, s := &p.h, p.s
+	h, s := &p.h, p.at
 	for _, c := range []struct {
 		place *int
 		name  string
@@ -139,7 +162,7 @@ func (p *readingsParser) ours(name string, k unit.Kind) (place int, q quantity) 
 	if i := p.h.find(name); i < 0 || p.h.columns[i].Unit == "" {
 		return -1, quantity{}
 	}
-	return p.h.quantity(p.s, name, k, &p.ps)
+	return p.h.quantity(p.at, name, k, &p.ps)
 }
 
 // row turns the fields into a reading, or reports all that is wrong with them.
@@ -191,7 +214,7 @@ func (p *readingsParser) row() {
 	}
 	if !p.bad {
 		p.f.Readings = append(p.f.Readings, r)
-		p.f.Line = append(p.f.Line, p.s.line)
+		p.f.Line = append(p.f.Line, p.at.at())
 		p.f.Fields = append(p.f.Fields, kept)
 	}
 }
@@ -309,5 +332,5 @@ func (p *readingsParser) report(place int, what string) {
 	if place >= 0 {
 		name = p.h.columns[place].Name
 	}
-	p.ps.add(p.s.problem(name, "%s", what))
+	p.ps.add(p.at.problem(name, "%s", what))
 }

@@ -54,8 +54,10 @@ func newSource(name string, r io.Reader) *source {
 func (s *source) release() { rooms.Put(s.room) }
 
 func (s *source) problem(column, format string, args ...any) Problem {
-	return Problem{s.name, s.line, column, fmt.Sprintf(format, args...)}
+	return Problem{File: s.name, Line: s.line, Column: column, What: fmt.Sprintf(format, args...)}
 }
+
+func (s *source) at() int { return s.line }
 
 // fill reads more behind what is there. At the end of the file it adds the
 // last newline where that is missing.

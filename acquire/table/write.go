@@ -57,6 +57,11 @@ func ReadingColumns(force unit.Unit) []string {
 // AppendReading appends one row that ReadReadings reads back as the same
 // reading (but for Study). What is not known is left empty.
 func AppendReading(dst []byte, r trial.Reading, force unit.Unit) []byte {
+	return AppendRecord(dst, ReadingFields(r, force)...)
+}
+
+// ReadingFields are the texts of a reading in the order of ReadingColumns.
+func ReadingFields(r trial.Reading, force unit.Unit) []string {
 	optional := func(v float64) string {
 		if v == 0 {
 			return ""
@@ -79,8 +84,8 @@ func AppendReading(dst []byte, r trial.Reading, force unit.Unit) []byte {
 	if r.Outcome == trial.Void && r.Force == 0 {
 		value = ""
 	}
-	return AppendRecord(dst, pull, r.Facing, value, r.Outcome.String(), optional(r.Clamp), optional(r.Division),
-		optional(r.Low), optional(r.High), r.Block, r.Sample, r.Level, weight, count(r.Order), count(r.Clampings), r.Note)
+	return []string{pull, r.Facing, value, r.Outcome.String(), optional(r.Clamp), optional(r.Division),
+		optional(r.Low), optional(r.High), r.Block, r.Sample, r.Level, weight, count(r.Order), count(r.Clampings), r.Note}
 }
 
 // Number writes an SI value in u by the fewest digits that read back as the

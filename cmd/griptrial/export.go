@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -14,46 +15,73 @@ import (
 	"griptrial/acquire/study"
 	"griptrial/acquire/table"
 	"griptrial/analysis"
-	"griptrial/analysis/unit"
 	"griptrial/report"
 	"griptrial/report/datapackage"
+	"griptrial/report/workbook"
 )
 
+// exportFormats lists what `export` writes.
+var exportFormats = []string{"csv", "xlsx"}
+
+// exportFlags are the settings of `export`.
+type exportFlags struct {
+	out     string
+	formats []string
+}
+
 func exportCommand(a *app) *cobra.Command {
-	var out string
+	var f exportFlags
 	cmd := &cobra.Command{
 		Use:   "export [flags] STUDY",
-		Short: "Give the data away: CSV tables with types and units as a Data Package",
-		Long: `export writes the readings, the run order and the results of a study as an open
-Data Package: plain CSV tables, and datapackage.json, which says what each
-column is and in which unit. R, Python and spreadsheets read it.
+		Short: "Give the data away: tables with types and units, or a workbook",
+		Long: `export writes the readings, the run order and the results of a study for
+others to work with.
 
-  readings.csv     every pull as it stands in the ledger, as analyse reads it
-  pulls.csv        every pull as it was analysed: SI units, clamp force, value
-  plan.csv         the run order as drawn
-  results.json     everything that analyse --json --pulls prints
-  study.toml       the set-up
+  csv    an open Data Package: plain CSV tables, and datapackage.json, which
+         says what each column is, in which unit, and how the tables hang
+         together. R, Python and spreadsheets read it.
+           readings.csv   every pull as it stands in the ledger
+           pulls.csv      every pull as it was analysed: SI units, clamp force
+           plan.csv       the run order as drawn
+           facings.csv    what was learned of each facing, in SI units
+           pairs.csv      every pair of facings compared
+           results.json   everything that analyse --json --pulls prints
+           study.toml     the set-up
+  xlsx   NAME.xlsx, a workbook for spreadsheets with the sheets readings,
+         results, pairs, plan and remarks
+
+analyse reads readings.csv and the workbook back to the same results.
 
 It goes to STUDY/reports/data unless --out names another folder. Names of
-facings stay as they were typed; a spreadsheet that takes a name which starts
-with "=" for a formula should open the file as text.`,
+facings stay as they were typed. A spreadsheet takes a name in a CSV that
+starts with "=" for a formula; in the workbook it is text and stays text.`,
 		Example: `  griptrial export acrylic-blanks
-  griptrial export acrylic-blanks --out for-the-statistician`,
+  griptrial export acrylic-blanks --format xlsx
+  griptrial export acrylic-blanks --format csv,xlsx --out for-the-statistician`,
 		Args: exactly(1, "a study folder"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			dir := out
-			if dir == "" {
-				dir = filepath.Join(args[0], study.ReportDir, "data")
+			for _, name := range f.formats {
+				if !slices.Contains(exportFormats, name) {
+					return usageError{fmt.Errorf("--format %q: choose among %s", name, strings.Join(exportFormats, ", "))}
+				}
 			}
-			return runExport(a, args[0], dir)
+			if len(f.formats) == 0 {
+				return usageError{fmt.Errorf("--format is empty: choose among %s", strings.Join(exportFormats, ", "))}
+			}
+			if f.out == "" {
+				f.out = filepath.Join(args[0], study.ReportDir, "data")
+			}
+			return runExport(a, f, args[0])
 		},
 	}
-	cmd.Flags().StringVar(&out, "out", "", "folder to write to (default: STUDY/reports/data)")
+	cmd.Flags().StringVar(&f.out, "out", "", "folder to write to (default: STUDY/reports/data)")
+	cmd.Flags().StringSliceVar(&f.formats, "format", []string{"csv"}, "what to write: "+strings.Join(exportFormats, ", "))
 	return cmd
 }
 
-// runExport reads and analyses a study, writes the package and says where.
-func runExport(a *app, name, dir string) error {
+// runExport reads and analyses a study, makes every file in memory, writes them
+// and says where.
+func runExport(a *app, f exportFlags, name string) error {
 	folder, err := study.Open(name)
 	if err != nil {
 		return err
@@ -63,22 +91,29 @@ func runExport(a *app, name, dir string) error {
 	if err != nil {
 		return err
 	}
-	p, err := exportPackage(folder, in)
+	tables, err := exportTables(folder, in)
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := datapackage.Write(&b, p); err != nil {
-		return err
+	var files []reportFile
+	if slices.Contains(f.formats, "csv") {
+		if files, err = exportPackage(folder, in, tables); err != nil {
+			return err
+		}
 	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if slices.Contains(f.formats, "xlsx") {
+		var b bytes.Buffer
+		if err := workbook.Write(&b, exportBook(in, tables)); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+		files = append(files, reportFile{datapackage.Slug(in.Study.Name) + ".xlsx", b.Bytes()})
+	}
+	if err := os.MkdirAll(f.out, 0o777); err != nil {
 		return fmt.Errorf("export: %w", err)
 	}
-	// The description comes last: a folder without it is no package yet.
-	files := append(p.Resources, datapackage.Resource{Path: "datapackage.json", Content: b.Bytes()})
-	for _, f := range files {
-		path := filepath.Join(dir, f.Path)
-		if err := replaceFile(path, f.Content); err != nil {
+	for _, one := range files {
+		path := filepath.Join(f.out, one.name)
+		if err := replaceFile(path, one.content); err != nil {
 			return fmt.Errorf("export: %w", err)
 		}
 		fmt.Fprintln(a.stdout, path)
@@ -86,97 +121,75 @@ func runExport(a *app, name, dir string) error {
 	return nil
 }
 
-// exportPackage makes every file of the package in memory.
-func exportPackage(folder *study.Folder, in report.Input) (datapackage.Package, error) {
-	p := datapackage.Package{Name: in.Study.Name, Title: in.Title(), Made: in.Made}
+// exportTables makes the tables that every format has, by their names.
+func exportTables(folder *study.Folder, in report.Input) (map[string]datapackage.Table, error) {
 	readings, err := folder.Readings()
 	if err != nil {
-		return p, err
+		return nil, err
 	}
-	columns := table.ReadingColumns(in.Force)
-	text := table.AppendRecord(nil, columns...)
-	for _, r := range readings {
-		text = table.AppendReading(text, r, in.Force)
+	r := datapackage.Table{Name: "readings", Title: "Every pull as it stands in the ledger", Key: "pull",
+		Fields: datapackage.Described(table.ReadingColumns(in.Force))}
+	for _, one := range readings {
+		r.Rows = append(r.Rows, table.ReadingFields(one, in.Force))
 	}
-	p.Resources = append(p.Resources, datapackage.Resource{
-		Name: "readings", Path: "readings.csv", Title: "Every pull as it stands in the ledger", Fields: exportFields(columns), Content: text,
-	})
-	columns, text = exportPulls(in.Results)
-	p.Resources = append(p.Resources, datapackage.Resource{
-		Name: "pulls", Path: "pulls.csv", Title: "Every pull as it was analysed, in SI units; value is " + string(in.Results.Quantity), Fields: exportFields(columns), Content: text,
-	})
-	if folder.HasPlan() {
-		columns = []string{"order", "block", "facing", "sample", "level"}
-		text = table.AppendRecord(nil, columns...)
-		for _, q := range folder.Plan() {
-			text = table.AppendRecord(text, strconv.Itoa(q.Order), q.Block, q.Facing, q.Sample, q.Level)
+	p := datapackage.Table{Name: "plan", Title: "The run order as drawn", Key: "order",
+		Fields: datapackage.Described([]string{"order", "block", "facing", "sample", "level"})}
+	for _, q := range folder.Plan() {
+		p.Rows = append(p.Rows, []string{strconv.Itoa(q.Order), q.Block, q.Facing, q.Sample, q.Level})
+	}
+	tables := map[string]datapackage.Table{}
+	for _, t := range []datapackage.Table{r, p, datapackage.Pulls(in.Results), datapackage.Facings(in), datapackage.Pairs(in.Results), datapackage.Remarks(in)} {
+		tables[t.Name] = t
+	}
+	return tables, nil
+}
+
+// exportBook is the workbook: what analyse reads stands in front.
+func exportBook(in report.Input, tables map[string]datapackage.Table) workbook.Book {
+	b := workbook.Book{Title: in.Title(), Made: in.Made}
+	for _, name := range []string{"readings", "facings", "pairs", "plan", "remarks"} {
+		t := tables[name]
+		if name == "facings" {
+			t.Name = "results"
 		}
-		p.Resources = append(p.Resources, datapackage.Resource{
-			Name: "plan", Path: "plan.csv", Title: "The run order as drawn", Fields: exportFields(columns), Content: text,
-		})
+		b.Sheets = append(b.Sheets, t)
+	}
+	return b
+}
+
+// exportPackage makes the files of the Data Package. The description comes
+// last: a folder without it is no package yet.
+func exportPackage(folder *study.Folder, in report.Input, tables map[string]datapackage.Table) ([]reportFile, error) {
+	p := datapackage.Package{Name: in.Study.Name, Title: in.Title(), Made: in.Made}
+	for _, name := range []string{"readings", "pulls", "plan", "facings", "pairs"} {
+		t := tables[name]
+		if name == "plan" && !folder.HasPlan() {
+			continue
+		}
+		text := table.AppendRecord(nil, t.Heads()...)
+		for _, row := range t.Rows {
+			text = table.AppendRecord(text, row...)
+		}
+		p.Resources = append(p.Resources, datapackage.Resource{Name: t.Name, Path: t.Name + ".csv", Title: t.Title, Table: &t, Content: text})
 	}
 	results, err := json.MarshalIndent(in.Results, "", "  ")
 	if err != nil {
-		return p, fmt.Errorf("export: %w", err)
+		return nil, fmt.Errorf("export: %w", err)
 	}
 	setup, err := os.ReadFile(filepath.Join(folder.Dir(), study.SetupFile))
 	if err != nil {
-		return p, fmt.Errorf("export: %w", err)
+		return nil, fmt.Errorf("export: %w", err)
 	}
 	p.Resources = append(p.Resources,
 		datapackage.Resource{Name: "results", Path: "results.json", Title: "Everything that was estimated", Content: append(results, '\n')},
 		datapackage.Resource{Name: "setup", Path: "study.toml", Title: "How the trial was rigged", Content: setup})
-	return p, nil
-}
-
-// exportPulls is the table of the pulls as they were analysed.
-func exportPulls(r analysis.Results) (columns []string, text []byte) {
-	columns = []string{"pull", "facing", "sample", "block", "level", "outcome", "force [N]", "clamp [N]", "weight [kg]", "value", "fitted", "order", "clampings", "note"}
-	number := func(n analysis.Number) string {
-		if !n.Known() {
-			return ""
-		}
-		return strconv.FormatFloat(float64(n), 'f', -1, 64)
+	var b bytes.Buffer
+	if err := datapackage.Write(&b, p); err != nil {
+		return nil, err
 	}
-	text = table.AppendRecord(nil, columns...)
-	for _, p := range r.Pulls {
-		text = table.AppendRecord(text, strconv.Itoa(p.Pull), p.Facing, p.Sample, p.Block, p.Level, p.Outcome, number(p.Force), number(p.Clamp),
-			number(p.Weight), number(p.Value), number(p.Fitted), number(p.Order), number(p.Clampings), p.Note)
+	var files []reportFile
+	for _, r := range p.Resources {
+		files = append(files, reportFile{r.Path, r.Content})
 	}
-	return columns, text
-}
-
-// exportTells says what the columns hold; columns are named alike everywhere.
-var exportTells = map[string]datapackage.Field{
-	"pull":      {Type: "integer", Description: "number of the pull, shared by its corrections"},
-	"order":     {Type: "integer", Description: "place in the run order"},
-	"clampings": {Type: "integer", Description: "how often the sample had been clamped before"},
-	"facing":    {Type: "string", Description: "what faced the jaws"},
-	"sample":    {Type: "string", Description: "which specimen of the facing"},
-	"block":     {Type: "string", Description: "session"},
-	"level":     {Type: "string", Description: "clamp level"},
-	"outcome":   {Type: "string", Description: "slipped: the force at which the part moved; held: a lower bound; void: nothing", Enum: []string{"slipped", "held", "void"}},
-	"force":     {Type: "number", Description: "slip force, or the greatest force carried when held"},
-	"clamp":     {Type: "number", Description: "normal force on one jaw face"},
-	"division":  {Type: "number", Description: "step to which the force was read"},
-	"low":       {Type: "number", Description: "lower end of the 95 % interval of a slip force found in a trace"},
-	"high":      {Type: "number", Description: "its upper end"},
-	"weight":    {Type: "number", Description: "hung on the handle"},
-	"value":     {Type: "number", Description: "grip; a lower bound when held"},
-	"fitted":    {Type: "number", Description: "what the model expects"},
-	"note":      {Type: "string"},
-}
-
-func exportFields(columns []string) []datapackage.Field {
-	var out []datapackage.Field
-	for _, c := range columns {
-		name, _ := unit.SplitHeader(c)
-		f, ok := exportTells[strings.TrimPrefix(name, "force ")]
-		if !ok {
-			f = exportTells[name]
-		}
-		f.Name = c
-		out = append(out, f)
-	}
-	return out
+	return append(files, reportFile{"datapackage.json", b.Bytes()}), nil
 }

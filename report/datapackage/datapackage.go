@@ -17,20 +17,12 @@ import (
 	"time"
 )
 
-// Field is one column of a table.
-type Field struct {
-	Name        string // as the column head, with its unit in brackets
-	Type        string // "string", "number" or "integer"
-	Description string
-	Enum        []string // the only values; nil: any
-}
-
 // Resource is one file of the package.
 type Resource struct {
 	Name    string // small letters, digits and dashes
 	Path    string // below the package's folder, with slashes
 	Title   string
-	Fields  []Field // columns of a CSV file; nil: another kind of file
+	Table   *Table // what a CSV file holds; nil: another kind of file
 	Content []byte
 }
 
@@ -64,8 +56,20 @@ type resource struct {
 }
 
 type schema struct {
-	Fields        []field  `json:"fields"`
-	MissingValues []string `json:"missingValues"`
+	Fields        []field      `json:"fields"`
+	MissingValues []string     `json:"missingValues"`
+	PrimaryKey    string       `json:"primaryKey,omitempty"`
+	ForeignKeys   []foreignKey `json:"foreignKeys,omitempty"`
+}
+
+type foreignKey struct {
+	Fields    string    `json:"fields"`
+	Reference reference `json:"reference"`
+}
+
+type reference struct {
+	Resource string `json:"resource"`
+	Fields   string `json:"fields"`
 }
 
 type field struct {
@@ -77,7 +81,9 @@ type field struct {
 }
 
 type constraints struct {
-	Enum []string `json:"enum"`
+	Required bool     `json:"required,omitempty"`
+	Unique   bool     `json:"unique,omitempty"`
+	Enum     []string `json:"enum,omitempty"`
 }
 
 var mediaTypes = map[string]string{"csv": "text/csv", "json": "application/json", "toml": "application/toml"}
@@ -98,11 +104,8 @@ func Write(w io.Writer, p Package) error {
 		if out.MediaType == "" {
 			return fmt.Errorf("data package: no media type is known for %s", r.Path)
 		}
-		if r.Fields != nil {
-			out.Profile, out.Schema = "tabular-data-resource", &schema{MissingValues: []string{""}}
-			for _, f := range r.Fields {
-				out.Schema.Fields = append(out.Schema.Fields, describe(f))
-			}
+		if r.Table != nil {
+			out.Profile, out.Schema = "tabular-data-resource", describe(*r.Table)
 		}
 		d.Resources = append(d.Resources, out)
 	}
@@ -114,13 +117,18 @@ func Write(w io.Writer, p Package) error {
 	return nil
 }
 
-func describe(f Field) field {
-	out := field{Name: f.Name, Type: f.Type, Description: f.Description}
-	if open := strings.LastIndexByte(f.Name, '['); open >= 0 && strings.HasSuffix(f.Name, "]") {
-		out.Unit = f.Name[open+1 : len(f.Name)-1]
-	}
-	if f.Enum != nil {
-		out.Constraints = &constraints{f.Enum}
+// describe is the schema of a table.
+func describe(t Table) *schema {
+	out := &schema{MissingValues: []string{""}, PrimaryKey: t.Key}
+	for _, f := range t.Fields {
+		d := field{Name: f.Name, Type: f.Type, Unit: f.Unit(), Description: f.Description}
+		if f.Enum != nil || f.Required || f.Name == t.Key {
+			d.Constraints = &constraints{f.Required || f.Name == t.Key, f.Name == t.Key, f.Enum}
+		}
+		out.Fields = append(out.Fields, d)
+		if f.Of != "" {
+			out.ForeignKeys = append(out.ForeignKeys, foreignKey{f.Name, reference{f.Of, f.Name}})
+		}
 	}
 	return out
 }

@@ -16,11 +16,12 @@ func example() Package {
 	return Package{
 		Name: "Acrylic blanks: 2nd try", Title: "Acrylic blanks", Made: time.Date(2026, 3, 14, 15, 26, 0, 0, time.UTC),
 		Resources: []Resource{
-			{Name: "readings", Path: "readings.csv", Title: "Every pull", Content: []byte("facing,force [kgf]\nground steel,10\n"), Fields: []Field{
-				{Name: "facing", Type: "string", Description: "what faced the jaws"},
+			{Name: "readings", Path: "readings.csv", Title: "Every pull", Content: []byte("pull,facing,force [kgf]\n1,ground steel,10\n"), Table: &Table{Key: "pull", Fields: []Field{
+				{Name: "pull", Type: "integer"},
+				{Name: "facing", Type: "string", Description: "what faced the jaws", Required: true, Of: "facings"},
 				{Name: "force [kgf]", Type: "number"},
 				{Name: "outcome", Type: "string", Enum: []string{"slipped", "held", "void"}},
-			}},
+			}}},
 			{Name: "setup", Path: "study.toml", Title: "Set-up", Content: []byte("format = 1\n")},
 		},
 	}
