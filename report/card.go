@@ -3,7 +3,6 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 
 	"griptrial/analysis"
@@ -66,7 +65,7 @@ func (in Input) Card() Card {
 		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
 	}
 	c.Notes = append(c.Notes, "This is the everyday clamping. A careless one grips less: leave room.")
-	c.Change = in.change()
+	c.Change = in.change(v.Best)
 	c.Rows, c.More = few(in.CardRows())
 	return c
 }
@@ -92,33 +91,6 @@ func truth(b bool) int {
 		return 1
 	}
 	return 0
-}
-
-// change says when the facing is to be changed, as far as the pulls can tell.
-func (in Input) change() string {
-	const lost = 0.1 // of the grip, after which a facing is to be looked at
-	w := in.Results.Checks.Wear
-	most := analysis.Number(0)
-	for _, p := range in.Results.Pulls {
-		if p.Clampings.Known() {
-			most = max(most, p.Clampings)
-		}
-	}
-	switch {
-	case w == nil || !w.P.Known() || !w.Slope.Known():
-		return "When to change the facing was not tried."
-	case float64(w.P) >= 1-in.confidence():
-		return fmt.Sprintf("No wear was seen over %s of a sample. Check again after that many.", count(int(most)+1, "clamping"))
-	case w.Slope > 0:
-		return "The grip rose with use: the facings were still running in."
-	}
-	n := int(math.Log(1-lost) / float64(w.Slope))
-	text := fmt.Sprintf("The grip falls by about %s with each clamping: after %s a tenth of it is gone. Check or change the facing then.",
-		Percent(-math.Expm1(float64(w.Slope))), count(max(n, 1), "clamping"))
-	if float64(n) > float64(most) {
-		text += " That is longer than was tried."
-	}
-	return text
 }
 
 // confidence is that of the intervals; results without one have 95 %.

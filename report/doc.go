@@ -20,6 +20,7 @@ import (
 	"griptrial/analysis/slip"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
+	"griptrial/analysis/window"
 )
 
 // Input is all that a report is made of.
@@ -27,8 +28,9 @@ type Input struct {
 	Study      trial.Study
 	Results    analysis.Results
 	Traces     []Trace
-	Force      unit.Unit // unit in which forces are shown
-	Made       time.Time // date of the study's last pull; zero: not recorded
+	Bands      []window.Band // squeeze for the study's cut; nil: it describes none
+	Force      unit.Unit     // unit in which forces are shown
+	Made       time.Time     // date of the study's last pull; zero: not recorded
 	Files      []RawFile
 	Superseded []Superseded
 	Command    string // command line that makes the reports again; each adds its own format

@@ -178,16 +178,20 @@ func TestLedger(t *testing.T) {
 
 func TestWhenToChangeTheFacing(t *testing.T) {
 	in := example.Input()
-	assert.Equal(t, "When to change the facing was not tried.", in.Card().Change)
-	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.001, P: 0.4}
-	assert.Equal(t, "No wear was seen over 12 clampings of a sample. Check again after that many.", in.Card().Change)
-	// ln(0.9)/-0.02 = 5.27, and exp(-0.02) loses 1.98 %: by hand.
-	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.02, P: 0.001}
-	assert.Equal(t, "The grip falls by about 2 % with each clamping: after 5 clampings a tenth of it is gone. Check or change the facing then.", in.Card().Change)
-	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.005, P: 0.001}
-	assert.Contains(t, in.Card().Change, "after 21 clampings a tenth of it is gone. Check or change the facing then. That is longer than was tried.")
+	// The best facing loses 0.81 % a clamping, exp(-0.0081); at the quickest a
+	// tenth is gone after ln(0.9)/-0.0125 = 8.4: by hand.
+	assert.Equal(t, "Change bonded P240 abrasive cloth by 8 clampings: each takes about 0.8 % of its grip, and by then a tenth may be gone.", in.Card().Change)
+	in.Results.Checks.Wear.Facings[1].Most = 5
+	assert.Contains(t, in.Card().Change, "That is longer than was tried.")
+	in.Results.Checks.Wear.Facings[1].P = 0.3
+	assert.Equal(t, "No wear of bonded P240 abrasive cloth was seen over 6 clampings. Check again after that many.", in.Card().Change)
+	// Without slopes of their own the common one speaks.
+	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.02, Lower: -0.03, P: 0.001}
+	assert.Equal(t, "Change the facing by 3 clampings: each takes about 2 % of its grip, and by then a tenth may be gone.", in.Card().Change)
 	in.Results.Checks.Wear = &analysis.WearTest{Slope: 0.02, P: 0.001}
 	assert.Contains(t, in.Card().Change, "running in")
+	in.Results.Checks.Wear = nil
+	assert.Equal(t, "When to change the facing was not tried.", in.Card().Change)
 }
 
 func TestCardHasRoomForEight(t *testing.T) {

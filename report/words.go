@@ -120,30 +120,3 @@ func (in Input) Ended() string {
 	}
 	return fmt.Sprintf("%d slipped, %d held, %d void", s, h, v)
 }
-
-// Warnings sorts the remarks on the data: those that bear on the verdict, and
-// those that only say which check could not be made.
-func (in Input) Warnings() (grave, unchecked []analysis.Warning) {
-	for _, w := range in.Results.Warnings {
-		w.Text = Sentence(Plain(w.Text))
-		switch w.Code {
-		case "no-group-tests", "no-welch", "no-brown-forsythe", "no-kruskal-wallis", "no-shapiro-wilk", "no-permutation", "no-proportionality", "no-drift", "no-wear":
-			unchecked = append(unchecked, w)
-		default:
-			grave = append(grave, w)
-		}
-	}
-	return grave, unchecked
-}
-
-// doubts reports whether a remark makes the stated range less sure than it
-// looks.
-func (in Input) doubts() bool {
-	for _, w := range in.Results.Warnings {
-		switch w.Code {
-		case "sample-and-bounds", "one-sample", "sample-missing", "unequal-spread", "not-proportional", "drift", "wear", "not-converged", "not-normal", "facing-aliased":
-			return true
-		}
-	}
-	return false
-}

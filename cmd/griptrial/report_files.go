@@ -47,15 +47,14 @@ func reportFiles(in report.Input, formats []string) ([]reportFile, error) {
 			return nil, err
 		}
 	}
-	endings := figure.Formats
+	figures, endings := []figure.Figure(nil), figure.Formats
 	switch {
 	case slices.Contains(formats, "figures"):
+		figures = figure.All(in)
 	case slices.Contains(formats, "post"):
-		endings = []string{"png"}
-	default:
-		return files, nil
+		figures, endings = figure.Answers(in, figure.Narrow), []string{"png"}
 	}
-	for _, f := range figure.All(in) {
+	for _, f := range figures {
 		for _, ending := range endings {
 			if err := add("figures/"+f.Name+"."+ending, f.Write(&b, ending)); err != nil {
 				return nil, err

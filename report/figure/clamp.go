@@ -30,7 +30,7 @@ func squeezeAxis(in report.Input) (name string, toUnit func(float64) float64, of
 
 // Clamp draws the force that each pull bore against the squeeze, with the
 // fitted line of each facing. ok is false when no squeeze is known.
-func Clamp(in report.Input) (f Figure, ok bool) {
+func Clamp(in report.Input, full float64) (f Figure, ok bool) {
 	xName, xUnit, squeeze, ok := squeezeAxis(in)
 	if !ok {
 		return Figure{}, false
@@ -65,11 +65,11 @@ func Clamp(in report.Input) (f Figure, ok bool) {
 			groups = append(groups, []int{i})
 		}
 	}
-	wide, high, per := fullWidth, 250.0, 1
+	wide, high, per := full, 250.0, 1
 	if len(groups) > 1 {
-		wide, high, per = fullWidth/2, 150.0, 2
+		wide, high, per = full/2, 150.0, 2
 	}
-	f = Figure{Name: "clamp", Title: clampTitle(in), Width: fullWidth, Height: float64((len(groups)+per-1)/per) * high}
+	f = Figure{Name: "clamp", Title: clampTitle(in), Width: full, Height: float64((len(groups)+per-1)/per) * high}
 	f.Desc = fmt.Sprintf("Force of every pull against %s. %s", xName, slopes(in, lines))
 	f.draw = func(p *pen) {
 		for g, members := range groups {
@@ -98,7 +98,7 @@ func Clamp(in report.Input) (f Figure, ok bool) {
 			}
 			drawGroup(p, fr, in, cols, members, lines, squeeze, xUnit)
 			if len(groups) == 1 {
-				nameLines(p, fr, in, cols, lines, xUnit)
+				nameLines(p, fr, full, in, cols, lines, xUnit)
 			}
 		}
 	}
@@ -179,7 +179,7 @@ func meet(fr frame, x, slope float64) pt {
 
 // nameLines writes the facings' names at the right ends of their lines, moved
 // apart where they would overlap.
-func nameLines(p *pen, fr frame, in report.Input, cols []column, lines map[string]analysis.ClampLine, xUnit func(float64) float64) {
+func nameLines(p *pen, fr frame, full float64, in report.Input, cols []column, lines map[string]analysis.ClampLine, xUnit func(float64) float64) {
 	type label struct {
 		i      int
 		y, end float64
@@ -195,7 +195,7 @@ func nameLines(p *pen, fr frame, in report.Input, cols []column, lines map[strin
 		} else if len(c.pulls) == 0 {
 			continue
 		}
-		text := wrap(report.Plain(c.result.Facing), small, true, fullWidth-fr.right-18, 3)
+		text := wrap(report.Plain(c.result.Facing), small, true, full-fr.right-18, 3)
 		labels = append(labels, label{i, y, end, text, float64(len(text))*small*1.15 + 3})
 	}
 	sort.SliceStable(labels, func(a, b int) bool { return labels[a].y < labels[b].y })

@@ -62,8 +62,9 @@ func countLinesOf(c column, wide float64) []string {
 }
 
 // Dots draws every pull by facing, with the geometric mean, its interval and
-// the lower tolerance bound. ok is false when no pull has a place.
-func Dots(in report.Input) (f Figure, ok bool) {
+// the lower tolerance bound, laid out so many points wide. ok is false when no
+// pull has a place.
+func Dots(in report.Input, wide float64) (f Figure, ok bool) {
 	cols := columns(in.Results)
 	greatest := 0.0
 	for _, c := range cols {
@@ -81,23 +82,23 @@ func Dots(in report.Input) (f Figure, ok bool) {
 	}
 	bands := (len(cols) + perBand - 1) / perBand
 	across := (len(cols) + bands - 1) / bands
-	wide := (fullWidth - yMargin) / float64(across)
-	bandHeight := bandTop + bandPlot + bandVoid + under(cols, wide)
+	share := (wide - yMargin) / float64(across)
+	bandHeight := bandTop + bandPlot + bandVoid + under(cols, share)
 	_, _, toUnit := in.Grip()
 	f = Figure{
 		Name: "pulls", Title: dotsTitle(in), Desc: dotsDesc(in),
-		Width: fullWidth, Height: float64(bands)*bandHeight + keyHeight,
+		Width: wide, Height: float64(bands)*bandHeight + keyHeight,
 	}
 	f.draw = func(p *pen) {
 		for b := range bands {
 			top := float64(b) * bandHeight
 			fr := frame{
-				left: yMargin, right: fullWidth, top: top + bandTop, bottom: top + bandTop + bandPlot,
+				left: yMargin, right: wide, top: top + bandTop, bottom: top + bandTop + bandPlot,
 				y: fromZero(toUnit(greatest), top+bandTop+bandPlot, top+bandTop), yTicks: 5, yName: axisName(in),
 			}
 			fr.draw(p)
 			for i, c := range cols[b*across : min(len(cols), (b+1)*across)] {
-				drawColumn(p, fr, c, b*across+i, fr.left+float64(i)*wide, wide, toUnit)
+				drawColumn(p, fr, c, b*across+i, fr.left+float64(i)*share, share, toUnit)
 			}
 		}
 		drawDotKey(p, float64(bands)*bandHeight, in)

@@ -91,7 +91,7 @@ func place(r analysis.Results, facing string) int {
 
 // Ratios draws how many times the control's hold each facing holds. Where
 // only a bound is known it is an arrow. ok is false without any of them.
-func Ratios(in report.Input) (f Figure, ok bool) {
+func Ratios(in report.Input, wide float64) (f Figure, ok bool) {
 	rows := ratioRows(in)
 	lo, hi := 0.8, 1.25
 	for _, r := range rows {
@@ -107,13 +107,13 @@ func Ratios(in report.Input) (f Figure, ok bool) {
 		return Figure{}, false
 	}
 	control := report.Plain(in.Results.Control)
-	f = Figure{Name: "ratios", Title: ratioTitle(in), Width: fullWidth, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot}
+	f = Figure{Name: "ratios", Title: ratioTitle(in), Width: wide, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot}
 	f.Desc = fmt.Sprintf("Grip as a multiple of %s, with %s %% intervals adjusted for all comparisons.", control, report.Given(confidence(in)*100))
 	for _, r := range rows {
 		f.Desc += fmt.Sprintf(" %s: %s.", r.name, r.value)
 	}
 	f.draw = func(p *pen) {
-		sc := scale{lo: lo, hi: hi, from: 6, to: fullWidth - 4, log: true}
+		sc := scale{lo: lo, hi: hi, from: 6, to: wide - 4, log: true}
 		drawRows(p, rows, sc, thin(sc), report.Given, "times the grip of "+report.Brief(in.Results.Control, 40), "as "+report.Brief(in.Results.Control, 40), 1)
 	}
 	return f, true
@@ -174,7 +174,7 @@ func ratioTitle(in report.Input) string {
 
 // Squeeze draws the handle weight at which each facing holds what the control
 // holds at the usual one. ok is false where that is not known.
-func Squeeze(in report.Input) (f Figure, ok bool) {
+func Squeeze(in report.Input, wide float64) (f Figure, ok bool) {
 	u := in.WeightUnit()
 	weights := false
 	for _, s := range in.Results.LessSqueeze {
@@ -218,13 +218,13 @@ func Squeeze(in report.Input) (f Figure, ok bool) {
 	if len(rows) == 0 || math.IsNaN(usual) {
 		return Figure{}, false
 	}
-	f = Figure{Name: "squeeze", Title: squeezeTitle(in), Width: fullWidth, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot}
+	f = Figure{Name: "squeeze", Title: squeezeTitle(in), Width: wide, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot}
 	f.Desc = fmt.Sprintf("Squeeze at which each facing holds what %s holds at %s %s.", report.Plain(in.Results.Control), report.Given(usual), unitName)
 	for _, r := range rows {
 		f.Desc += fmt.Sprintf(" %s: %s.", r.name, r.value)
 	}
 	f.draw = func(p *pen) {
-		sc := fromZero(math.Max(most, usual), 6, fullWidth-4)
+		sc := fromZero(math.Max(most, usual), 6, wide-4)
 		ticks, d := sc.ticks(6)
 		drawRows(p, rows, sc, ticks, func(v float64) string { return report.Number(v, d) }, name+" ["+unitName+"]",
 			report.Brief(in.Results.Control, 40)+", as used today: "+report.Given(usual)+" "+unitName, usual)

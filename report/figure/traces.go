@@ -78,7 +78,7 @@ func Trace(in report.Input, tr report.Trace) Figure {
 }
 
 // Traces draws every record on one sheet. ok is false without records.
-func Traces(in report.Input) (f Figure, ok bool) {
+func Traces(in report.Input, _ float64) (f Figure, ok bool) {
 	if len(in.Traces) == 0 {
 		return Figure{}, false
 	}
@@ -217,17 +217,6 @@ func negated(v []float64) []float64 {
 	out := make([]float64, len(v))
 	for i, x := range v {
 		out[i] = -x
-	}
-	return out
-}
-
-// All gives the figures that this input can fill, in the order of a report.
-func All(in report.Input) []Figure {
-	var out []Figure
-	for _, draw := range []func(report.Input) (Figure, bool){Dots, Squeeze, Ratios, Clamp, Traces} {
-		if f, ok := draw(in); ok {
-			out = append(out, f)
-		}
 	}
 	return out
 }

@@ -7,7 +7,6 @@ import (
 	"html/template"
 	"io"
 
-	"griptrial/analysis"
 	"griptrial/analysis/trial"
 	"griptrial/report"
 	"griptrial/report/figure"
@@ -30,9 +29,9 @@ type view struct {
 	Card                          report.Card
 	Rows                          []cardRow
 	Cautions                      []string
-	Figures                       []picture
+	Figures, Checks               []picture
 	Claims                        []claimRow
-	Warnings, Unchecked           []analysis.Warning
+	Warnings, Unchecked           []report.Remark
 	GripName                      string
 	HasTotal                      bool
 	Bounds                        []string
@@ -109,16 +108,15 @@ func (v view) write(w io.Writer, name string) error {
 
 // draw makes the figures and the small pictures of the traces.
 func (v *view) draw(in report.Input) error {
-	for _, f := range figure.All(in) {
-		if f.Name == "traces" {
-			v.TracesTitle = f.Title
-			continue
-		}
-		svg, err := inline(f)
-		if err != nil {
-			return err
-		}
-		v.Figures = append(v.Figures, picture{f.Title, svg})
+	var err error
+	if v.Figures, err = pictures(figure.Answers(in, figure.Narrow)); err != nil {
+		return err
+	}
+	if v.Checks, err = pictures(figure.Checks(in, figure.Narrow)); err != nil {
+		return err
+	}
+	if f, ok := figure.Traces(in, figure.Narrow); ok {
+		v.TracesTitle = f.Title
 	}
 	for _, tr := range in.Traces {
 		svg, err := inline(figure.Trace(in, tr))
@@ -128,6 +126,19 @@ func (v *view) draw(in report.Input) error {
 		v.Traces = append(v.Traces, svg)
 	}
 	return nil
+}
+
+// pictures gives figures as trusted markup.
+func pictures(figures []figure.Figure) ([]picture, error) {
+	var out []picture
+	for _, f := range figures {
+		svg, err := inline(f)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, picture{f.Title, svg})
+	}
+	return out, nil
 }
 
 // inline gives a figure as trusted markup: figure escapes every name itself.

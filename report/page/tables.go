@@ -87,7 +87,7 @@ func (v *view) tables(in report.Input) {
 		}
 		v.Claims = append(v.Claims, row)
 	}
-	v.Warnings, v.Unchecked = in.Warnings()
+	v.Warnings, v.Unchecked = in.Remarks()
 	for _, f := range in.Setup() {
 		v.Setup = append(v.Setup, fact{f[0], f[1]})
 	}

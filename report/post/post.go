@@ -55,7 +55,7 @@ func rig(b *strings.Builder, in report.Input) {
 }
 
 func showed(b *strings.Builder, in report.Input, pictures string) {
-	figures := figure.All(in)
+	figures := figure.Answers(in, figure.Narrow)
 	if len(figures) == 0 {
 		return
 	}

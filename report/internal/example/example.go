@@ -122,6 +122,7 @@ func Input() report.Input {
 		Drift:           &analysis.DriftTest{Slope: -0.0004, Lower: -0.0019, Upper: 0.0011, P: 0.58},
 	}
 	r.Warnings = []analysis.Warning{{Code: "clamp-computed", Text: "The clamp force is computed from the handle weight and uncertain by about 30 %; ratios between facings are not touched by that."}}
+	addChecks(r)
 	in.Files = []report.RawFile{
 		{Name: "study.toml", SHA256: "8f14e45fceea167a5a36dedd4bea25438f14e45fceea167a5a36dedd4bea2543"},
 		{Name: "pulls.csv", SHA256: "c9f0f895fb98ab9159f51fd0297e236dc9f0f895fb98ab9159f51fd0297e236d"},
@@ -242,6 +243,12 @@ func Renamed(names [4]string) report.Input {
 	}
 	for i := range in.Traces {
 		in.Traces[i].Facing = to[in.Traces[i].Facing]
+	}
+	for i := range r.Budgets {
+		r.Budgets[i].Facing, r.Budgets[i].Against = to[r.Budgets[i].Facing], to[r.Budgets[i].Against]
+	}
+	for i := range r.Checks.Wear.Facings {
+		r.Checks.Wear.Facings[i].Facing = to[r.Checks.Wear.Facings[i].Facing]
 	}
 	for i := range in.Superseded {
 		in.Superseded[i].Facing, in.Superseded[i].Why = to[in.Superseded[i].Facing], names[1]
