@@ -2,6 +2,7 @@ package wire
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"io"
 	"testing"
@@ -77,4 +78,47 @@ func readTwice(t *testing.T, first, second io.Reader) (Account, []Event) {
 	require.Equal(t, lost, a.Lost)
 	require.EqualValues(t, segments, a.Segments)
 	return a, events
+}
+
+// FuzzTracker feeds any sequence of counters: within a segment both counters
+// must rise, and nothing may be counted below zero.
+func FuzzTracker(f *testing.F) {
+	f.Add([]byte("0123456701234567012345670123456701234567"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var s stream
+		lines := 0
+		var seq uint16
+		var at uint32
+		for ; len(data) >= 4; data = data[4:] {
+			switch data[0] % 8 {
+			case 0:
+				s.fact("boot", string('0'+data[1]%3))
+				continue
+			case 1:
+				seq = binary.LittleEndian.Uint16(data[1:])
+				at = uint32(data[3]) << 24
+			case 2:
+				seq += uint16(data[1])
+				at += uint32(data[2]) * 12500
+			default:
+				seq++
+				at += 12500
+			}
+			s.sample(seq, at, int32(data[3]))
+			lines++
+		}
+		a, samples, _ := read(t, &s)
+		if int(a.Samples+a.Duplicates+a.Rejected) != lines || len(samples) != int(a.Samples) || a.Lost < 0 {
+			t.Fatalf("%d lines: %+v", lines, a)
+		}
+		for i := 1; i < len(samples); i++ {
+			p, q := samples[i-1], samples[i]
+			if q.Segment == p.Segment && (q.Seq <= p.Seq || q.T <= p.T || q.Seq-p.Seq-1 != q.Lost) {
+				t.Fatalf("%+v then %+v", p, q)
+			}
+			if q.Lost < 0 || q.Segment < p.Segment {
+				t.Fatalf("%+v then %+v", p, q)
+			}
+		}
+	})
 }

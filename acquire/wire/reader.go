@@ -91,7 +91,7 @@ func (r *Reader) fill() {
 		n, err := r.src.Read(r.buf)
 		if r.now != nil {
 			r.arrival = r.now()
-			r.silent += r.arrival.Sub(before)
+			r.silent += max(0, r.arrival.Sub(before)) // a clock may be set back
 			r.noticeSilence()
 		}
 		r.greet.bytes += int64(n)
