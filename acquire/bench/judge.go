@@ -149,7 +149,7 @@ func (s *session) place(to Placing) (why string) {
 	default:
 		from := 0
 		for i, f := range p.Trace.Force { // where there is no mark yet, it starts from the peak
-			if p.above(f) > p.above(p.Trace.Force[from]) {
+			if p.Above(f) > p.Above(p.Trace.Force[from]) {
 				from = i
 			}
 		}
@@ -168,8 +168,8 @@ func (s *session) place(to Placing) (why string) {
 	return ""
 }
 
-// above is a raw force of the record above rest, in the direction of the pull.
-func (p *Proposal) above(raw float64) float64 {
+// Above is a raw force of the record above rest, in the direction of the pull.
+func (p *Proposal) Above(raw float64) float64 {
 	f := raw - finite(p.Result.Evidence.Rest)
 	if p.Result.Evidence.Reverse {
 		return -f
@@ -178,7 +178,7 @@ func (p *Proposal) above(raw float64) float64 {
 }
 
 func (p *Proposal) mark(i int) *Mark {
-	return &Mark{Index: i, T: p.Trace.T[i], Force: p.above(p.Trace.Force[i])}
+	return &Mark{Index: i, T: p.Trace.T[i], Force: p.Above(p.Trace.Force[i])}
 }
 
 // save writes the pull down: what is left of the trace, then the row. After an

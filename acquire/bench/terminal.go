@@ -232,7 +232,7 @@ func introduction(v View) string {
 		}
 		fmt.Fprintln(&b, askChecks)
 	case Mounting:
-		fmt.Fprintf(&b, "\nPull %d of %d: %s\n%s\n", v.Done+1, v.Planned, mountText(v), askMount)
+		fmt.Fprintf(&b, "\nPull %d of %d: %s\n%s\n", v.Done+1, v.Planned, v.Mount(), askMount)
 	case Settling:
 		b.WriteString("Taking the tare: let the link hang free.\n")
 	case Ready:
@@ -245,8 +245,8 @@ func introduction(v View) string {
 	return b.String()
 }
 
-// mountText says what is to be made ready.
-func mountText(v View) string {
+// Mount says what is to be made ready for the next pull.
+func (v View) Mount() string {
 	p := v.Next
 	text := p.Facing
 	if p.Sample != "" {

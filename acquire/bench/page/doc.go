@@ -23,7 +23,7 @@
 //
 // # Events
 //
-//	event: hello   {"client":"7f3a…","role":"writer","page":"vise"}
+//	event: hello   {"client":"7f3a…","role":"writer","page":"vise","run":"5b…"}
 //	event: role    {"role":"watcher","writer":true,"why":"another screen took over"}
 //	event: state   State, whole, after every change other than the force
 //	event: live    Live, at most 20 a second

@@ -5,6 +5,7 @@ type Hello struct {
 	Client string `json:"client"` // give it in every command, and when connecting again
 	Role   Role   `json:"role"`
 	Page   string `json:"page"` // "vise" or "live"
+	Run    string `json:"run"`  // another one after the program was started anew
 }
 
 // Role is what a page may do.
