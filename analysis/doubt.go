@@ -161,7 +161,7 @@ func (w *work) namedTerms(d *Doubt) {
 	} else {
 		add(Stays, inScatter, "step of the scale")
 	}
-	add(Stays, notStated, "zero of the scale", "drift of the screw between pulls; hence the random order")
+	add(Stays, notStated, "zero of the scale", "drift of the screw between pulls (hence the random order)")
 }
 
 // apart adds to the budget of each ratio what it would be if nothing cancelled,

@@ -20,6 +20,7 @@ func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
 	held := printVerdict(&b, r, report.Input{Force: force}.WeightUnit())
 	printFacings(&b, r, force)
 	printPairs(&b, r)
+	printDoubt(&b, r)
 	printClaimVerdicts(&b, r.Claims)
 	printLasting(&b, r.Checks.Wear)
 	printWarnings(&b, r.Warnings)
@@ -87,6 +88,13 @@ func printFacings(b *strings.Builder, r analysis.Results, force unit.Unit) {
 		factor, head = force.FromSI(1), "force ["+force.Name+"]"
 	}
 	b.WriteString("\n")
+	total := false
+	for _, f := range r.Facings {
+		total = total || f.MuTotal != nil
+	}
+	if total {
+		head += "\twith the clamp force's doubt"
+	}
 	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
 	fmt.Fprintf(t, "facing\tslipped\theld\tvoid\tsamples\t%s\tscatter\t95 of 100 exceed\t99 of 100\n", head)
 	for _, f := range r.Facings {
@@ -94,8 +102,13 @@ func printFacings(b *strings.Builder, r analysis.Results, force unit.Unit) {
 		if f.Samples > 0 {
 			samples = strconv.Itoa(f.Samples)
 		}
-		fmt.Fprintf(t, "%s\t%d\t%d\t%d\t%s\t%s\t%s", f.Facing, f.Slipped, f.Held, f.Void, samples,
-			interval(f.Grip.Estimate, f.Grip.Lower, f.Grip.Upper, factor), scatter(f.CV))
+		grip := interval(f.Grip.Estimate, f.Grip.Lower, f.Grip.Upper, factor)
+		if f.MuTotal != nil {
+			grip += "\t" + rangeOf(f.MuTotal.Lower, f.MuTotal.Upper)
+		} else if total {
+			grip += "\t"
+		}
+		fmt.Fprintf(t, "%s\t%d\t%d\t%d\t%s\t%s\t%s", f.Facing, f.Slipped, f.Held, f.Void, samples, grip, scatter(f.CV))
 		for _, tol := range f.Tolerance {
 			fmt.Fprintf(t, "\t%s", bare(tol.Lower, factor))
 		}
@@ -207,6 +220,15 @@ func interval(est, lo, hi analysis.Number, factor float64) string {
 	d := decimals((h - l) / 2)
 	f := func(v float64) string { return strconv.FormatFloat(v, 'f', d, 64) }
 	return fmt.Sprintf("%s (%s to %s)", f(e), f(l), f(h))
+}
+
+// rangeOf writes the two ends of an interval.
+func rangeOf(lo, hi analysis.Number) string {
+	if !lo.Known() || !hi.Known() {
+		return "?"
+	}
+	d := decimals(float64(hi-lo) / 2)
+	return strconv.FormatFloat(float64(lo), 'f', d, 64) + " to " + strconv.FormatFloat(float64(hi), 'f', d, 64)
 }
 
 // decimals is how many places show two digits of an uncertainty u.
