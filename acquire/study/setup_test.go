@@ -137,6 +137,11 @@ func TestSetupRoundTrip(t *testing.T) {
 	require.NoError(t, err)
 	s.Plan.Seed = 0 // stands in plan.csv
 	s.Name = "odd \"name\" \\ \t \u00e9 \u007f"
+	report := reflect.ValueOf(&s.Report).Elem() // every key of [report]
+	for i := range report.NumField() {
+		report.Field(i).SetString("some words")
+	}
+	s.Report.Received, s.Report.Issued = "2026-03-10", "2026-03-20"
 	again, err := ParseSetup("study.toml", WriteSetup(s))
 	require.NoError(t, err)
 	assert.Equal(t, s, again)
@@ -168,12 +173,33 @@ func TestTemplateShowsEveryKeyOfTheWindow(t *testing.T) {
 	}
 }
 
+// The particulars of a report are shown in the template, and taken once the # is
+// away.
+func TestTemplateShowsEveryKeyOfTheReport(t *testing.T) {
+	s, err := ParseSetup("study.toml", []byte(least))
+	require.NoError(t, err)
+	text := string(WriteSetup(s))
+	from, to := strings.Index(text, "# [report]"), strings.Index(text, "# What the trial is to show")
+	require.Positive(t, from)
+	require.Less(t, from, to)
+	uncommented := strings.ReplaceAll(text[from:to], "# ", "")
+	s, err = ParseSetup("study.toml", []byte(text[:from]+uncommented+text[to:]))
+	require.NoError(t, err)
+	assert.Equal(t, "2026-03-20", s.Report.Issued)
+	for _, key := range keysOf(reflect.TypeFor[reportFile]()) {
+		assert.Contains(t, uncommented, "\n"+key+" = ")
+	}
+}
+
 const least = "format = 1\n[[facing]]\nname = \"ground steel\"\ncontrol = true\n[[facing]]\nname = \"cork\"\n[[level]]\nweight = \"5 kg\"\n"
 
 // least and mostly valid: a line added or changed, and the error it gives.
 func TestSetupMistakes(t *testing.T) {
 	for _, c := range []struct{ from, to, want string }{
 		{"format = 1", "", "study.toml:1:1: format: missing; write format = 1"},
+		{"format = 1", "format = 1\n[report]\nissued = \"soon\"", "study.toml:3:10: report.issued: \"soon\" is not a date; write it as \"2026-03-14\""},
+		{"format = 1", "format = 1\n[report]\nreceived = \"2026-03-14\"\nissued = \"2026-03-01\"", "report.issued: the report is dated 2026-03-01, before its items came"},
+		{"format = 1", "format = 1\n[report]\nlaborotory = \"x\"", "unknown key; did you mean laboratory?"},
 		{"format = 1", "format = 2", "study.toml:1:10: format: the study is in layout 2, from a newer griptrial"},
 		{"format = 1", "format = 0", "study.toml:1:10: format: there is no layout 0"},
 		{"format = 1", "format = \"one\"", "study.toml:1:"},

@@ -153,6 +153,7 @@ func (c *checker) study(f *setupFile) trial.Study {
 	c.claims(f, &s)
 	c.parts(f, &s)
 	c.cuts(f, &s)
+	c.particulars(f, &s)
 	return s
 }
 

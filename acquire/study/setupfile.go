@@ -18,6 +18,7 @@ type setupFile struct {
 	Claims  []claimFile  `toml:"claim"`
 	Parts   []partFile   `toml:"part"`
 	Cuts    []cutFile    `toml:"cut"`
+	Report  reportFile   `toml:"report"`
 }
 
 type facingFile struct {

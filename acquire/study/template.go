@@ -89,6 +89,7 @@ func WriteSetup(s trial.Study) []byte {
 		w.line("# calibration = \"cell.csv\"          # a file in %s/", CalibrationDir)
 	}
 	w.rig(s)
+	w.report(s.Report)
 	w.rest(s)
 	return []byte(w.b.String())
 }

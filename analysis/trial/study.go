@@ -16,6 +16,7 @@ type Study struct {
 	Cut      []Cut  // likewise
 	Scale    Scale
 	Claims   []Claim
+	Report   Particulars
 }
 
 // Facing is one thing that faces the jaws.
