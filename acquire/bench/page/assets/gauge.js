@@ -52,7 +52,7 @@ export class Gauge {
       draw('rect', { x: 1000 / past, y: 6, width: 1000 - 1000 / past, height: 13, class: 'over' }), this.fill];
     for (let i = 0; i <= 11; i++) {
       const x = i * 100 / past;
-      parts.push(draw('line', { x1: x, y1: i === 10 ? 0 : i % 5 === 0 ? 2 : 10, x2: x, y2: 19, class: i === 10 ? 'rated' : 'tick' }));
+      parts.push(draw('line', { x1: x, y1: i === 10 || i === 8 ? 0 : i === 5 ? 4 : 10, x2: x, y2: 19, class: i === 10 ? 'rated' : 'tick' }));
     }
     parts.push(draw('line', { x1: 0, y1: 19, x2: 1000, y2: 19, class: 'edge' }), this.peak);
     this.svg.replaceChildren(...parts);

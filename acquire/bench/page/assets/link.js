@@ -144,7 +144,8 @@ export class Link {
   async post(command) {
     const since = performance.now();
     for (let tries = 1; this.pending === command; tries++) {
-      const answer = await this.once('/command', command);
+      // Where the line is down the program may have been started anew: its hello tells.
+      const answer = this.up === false ? null : await this.once('/command', command);
       if (this.pending !== command) return;
       if (answer) {
         this.next();

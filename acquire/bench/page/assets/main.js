@@ -10,7 +10,7 @@ import { Link, page } from './link.js';
 import * as screens from './screens.js';
 import * as sound from './sound.js';
 import { Picture, roundStep } from './trace.js';
-import { announce, load, lostLine } from './words.js';
+import { announce, force, load, lostLine } from './words.js';
 
 setLook(localStorage.getItem('look') ?? '');
 
@@ -172,6 +172,8 @@ function drawLive(s) {
   live.top = Math.max(live.record.t.length > 40 ? live.top : 0, Math.ceil(top / step) * step);
   live.limits = s.capacity === null ? [] : [{ f: s.capacity, words: 'rated' }, { f: 0.8 * s.capacity, words: '80 %' }];
   live.draw();
+  const words = `Force over ${Math.max(0, end).toFixed(0)} s, peak ${force(s, app.live?.peak ?? 0, 3)}`;
+  if (by('live').ariaLabel !== words) by('live').ariaLabel = words;
 }
 
 /** Shows the state anew. */

@@ -103,24 +103,25 @@ function news(notices) {
     make('time', { dateTime: n.at }, new Date(n.at).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' })), ` ${n.text}`)));
 }
 
-/** The alarms that stand now, the worst first. */
+/** The alarms that stand now, the worst first; mild ones look milder. */
 export function alarms(s, app, seconds) {
   const list = [];
-  if (app.line === false) list.push(lostLine(app.lineWords, seconds));
-  if (app.replaced) list.push('This page was opened a second time, and the newer one goes on. Close this one.');
+  const add = (words, mild = false) => list.push({ words, mild });
+  if (app.line === false) add(lostLine(app.lineWords, seconds));
+  if (app.replaced) add('This page was opened a second time, and the newer one goes on. Close this one.');
   if (s && app.line !== false) {
     const c = s.mode === 'cell' ? cell(s) : '';
-    if (c && s.phase !== 'over') list.push(c);
-    if (app.overload) list.push(app.overload);
-    for (const n of s.notices) if (n.grave && app.graveAt.get(n.id) === s.step && !(app.overload && n.text.includes('rated load'))) list.push(n.text);
+    if (c && s.phase !== 'over') add(c, s.cell.state === 'waiting');
+    if (app.overload) add(app.overload, app.live?.load === 'high');
+    for (const n of s.notices) if (n.grave && app.graveAt.get(n.id) === s.step && !(app.overload && n.text.includes('rated load'))) add(n.text);
   }
-  if (app.said) list.push(app.said);
+  if (app.said) add(app.said, true);
   const bar = by('alarms');
   const key = JSON.stringify(list);
   if (bar.dataset.key === key) return;
   bar.dataset.key = key;
   show(bar, list.length > 0);
-  bar.replaceChildren(...list.map((t) => make('p', { className: 'alarm' }, t)));
+  bar.replaceChildren(...list.map((a) => make('p', { className: a.mild ? 'alarm mild' : 'alarm' }, a.words)));
 }
 
 /** The force, its peak and the time of the pull. */

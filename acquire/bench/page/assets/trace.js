@@ -144,7 +144,7 @@ export class Picture {
     g.fillStyle = this.mid;
     g.textBaseline = 'bottom';
     g.textAlign = 'left';
-    const step = roundStep(this.top - this.bottom, Math.max(2, Math.floor(height / (this.size * 3))));
+    const step = roundStep(this.top - this.bottom, Math.min(5, Math.max(2, Math.floor(height / (this.size * 3)))));
     const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
     for (let i = Math.ceil(this.bottom / step - 1e-9); i * step <= this.top + step * 1e-9; i++) {
       const y = Math.round(this.y(i * step)) + 0.5;

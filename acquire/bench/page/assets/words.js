@@ -25,9 +25,9 @@ export function place(s) {
 export function left(s) {
   const m = s.progress.minutes_left;
   if (m === null || m === undefined || s.phase === 'over' || s.phase === 'done') return '';
-  if (m < 1) return 'less than a minute left';
-  if (m < 90) return `about ${count(Math.round(m), 'minute', 'minutes')} left`;
-  return `about ${digits(m / 60, 2)} hours left`;
+  if (m < 1) return 'under 1 min left';
+  if (m < 90) return `about ${Math.round(m)} min left`;
+  return `about ${digits(m / 60, 2)} h left`;
 }
 
 /** The headline of a phase. */
