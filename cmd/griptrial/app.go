@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+
+	"griptrial/acquire/disk"
 )
 
 // Exit statuses, as `griptrial help` lists them.
@@ -26,6 +28,16 @@ type app struct {
 	stdout io.Writer // results
 	stderr io.Writer // talk
 	now    func() time.Time
+	disk   disk.FS                // what must survive is written to it; nil: the machine's
+	browse func(url string) error // opens a browser; nil: none is opened
+}
+
+// files is the file system that what must survive is written to.
+func (a *app) files() disk.FS {
+	if a.disk == nil {
+		return disk.OS{}
+	}
+	return a.disk
 }
 
 // usageError is a mistake on the command line.

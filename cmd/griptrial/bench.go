@@ -19,20 +19,42 @@ import (
 
 // benchFlags are the settings of `bench`.
 type benchFlags struct {
-	port, calibration, length string
-	baud, pulls               int
-	practice                  bool
-	speed                     float64
+	port, calibration, length     string
+	listen                        string
+	baud, pulls                   int
+	practice, noBrowser, terminal bool
+	speed                         float64
 }
 
 func benchCommand(a *app) *cobra.Command {
 	var f benchFlags
 	cmd := &cobra.Command{
-		Use:   "bench STUDY --port PORT [flags]",
-		Short: "Run the pulls of a study at the vise, with a load cell",
-		Long: `bench says which pull is next, takes the tare, follows the load, and when the
-load is gone proposes what happened: slipped, held, or unclear. You confirm with
-Enter or overrule it:
+		Use:   "bench STUDY [--port PORT] [flags]",
+		Short: "Run the pulls of a study at the vise",
+		Long: `bench opens a page in the browser, made to be read from across the vise. It asks
+for a look at the set-up, says what to mount and which weight to hang, takes the
+tare, starts by itself when the load rises, shows the force and the trace, and
+when the load is gone proposes what happened: slipped, held, or unclear. One key
+or one big button confirms or overrules it.
+
+PORT is a path or a USB identity as "griptrial devices" shows it. The calibration
+is the one that study.toml names, or --calibration. A study with a hand scale
+needs no port: its readings are typed on the page. With --practice a simulated
+load cell and vise take the place of yours: the study is left as it is, and what
+is pulled is thrown away at the end.
+
+Only this computer can reach the page. With --listen ADDRESS a phone or tablet
+on the same network can: the terminal shows its address, which opens once, and a
+code to scan; and another address for those who only look on. One screen has
+the say at a time. The line is not encrypted: use it on a network that you trust.
+
+Every sample is on disk as it comes. If the browser goes, the session waits for
+it. If the cable comes out in mid-pull, the pull is saved as void with its trace,
+and the session goes on when the same device is back. If the program is stopped,
+bench goes on with the same pull next time.
+
+With --terminal there is no page: the session is at the terminal, and answers may
+be piped, one a line.
 
   Enter        as proposed (an unclear record always asks)
   s            slipped          h            held
@@ -43,20 +65,12 @@ Enter or overrule it:
 Between pulls: Enter takes the tare, undo takes the pull before back, skip REASON
 leaves the next one out, q ends the session. While pulling, e ends the pull.
 
-Every sample is on disk as it comes. If the cable comes out or the program is
-stopped in mid-pull, the pull is saved as void with its trace, and bench asks for
-it again next time. Answers may be piped, one a line.
-
-PORT is a path or a USB identity as "griptrial devices" shows it. The calibration
-is the one that study.toml names, or --calibration. With --practice a simulated
-load cell and vise take the place of yours: the study is left as it is, and what
-is pulled is thrown away at the end.
-
 Exit status: 0 the session ended as it should, done or not; 1 the load cell, the
 study or a file failed; 2 the command line is wrong.`,
 		Example: `  griptrial bench blanks --port /dev/ttyACM0
-  griptrial bench blanks --port usb:2341:0043 --for "40 s" --calibration blanks/calibrations/2026-11-25.csv
-  griptrial bench blanks --practice`,
+  griptrial bench blanks --port usb:2341:0043 --listen 192.168.1.20
+  griptrial bench blanks --practice
+  griptrial bench blanks --terminal --port usb:2341:0043 --for "40 s"`,
 		Args: exactly(1, "a study folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runBench(cmd.Context(), a, f, args[0])
@@ -69,6 +83,9 @@ study or a file failed; 2 the command line is wrong.`,
 	cmd.Flags().IntVar(&f.pulls, "pulls", 0, "end after so many pulls (default: when the plan is done)")
 	cmd.Flags().BoolVar(&f.practice, "practice", false, "use a simulated vise and load cell, and leave the study as it is")
 	cmd.Flags().Float64Var(&f.speed, "speed", 1, "of the simulated vise: 4 is four times as fast as life")
+	cmd.Flags().StringVar(&f.listen, "listen", "", "address for other devices, as 192.168.1.20 or :7420 (default: this computer only)")
+	cmd.Flags().BoolVar(&f.noBrowser, "no-browser", false, "open no browser; the terminal shows the address")
+	cmd.Flags().BoolVar(&f.terminal, "terminal", false, "no page: questions and answers at the terminal")
 	return cmd
 }
 
@@ -78,8 +95,8 @@ func (f benchFlags) check() error {
 		return errors.New("--practice brings its own load cell; leave --port out")
 	case f.practice && f.calibration != "":
 		return errors.New("--practice brings its own calibration; leave --calibration out")
-	case !f.practice && f.port == "":
-		return errors.New("bench needs --port; `griptrial devices` lists the ports, and --practice needs none")
+	case f.terminal && (f.listen != "" || f.noBrowser):
+		return errors.New("--terminal shows no page; leave --listen and --no-browser out")
 	case !(f.speed > 0 && f.speed <= 100):
 		return fmt.Errorf("--speed: %g is not above 0 and at most 100", f.speed)
 	case f.speed != 1 && !f.practice:
@@ -118,22 +135,21 @@ func runBench(ctx context.Context, a *app, f benchFlags, dir string) (err error)
 		}
 		defer func() { err = errors.Join(err, c.Folder.Close()) }()
 	}
-	p, err := port.Open(path, port.Options{Baud: f.baud})
-	if err != nil {
-		return err
+	if !c.Folder.HasPlan() {
+		return fmt.Errorf("%s: %w", dir, bench.ErrNoPlan)
 	}
-	defer func() { err = errors.Join(err, p.Close()) }()
-	c.Source = func(ctx context.Context) bench.Source {
-		return wire.NewReader(p.Reader(ctx), wire.ReaderOptions{Now: a.now, Joined: true, Ask: p})
+	if path != "" {
+		cell, err := openCell(a, path, f)
+		if err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, cell.port.Close()) }()
+		c.Source = cell.source
+		if !f.terminal || terminal(a.stdin) { // a script cannot put a cable back
+			c.Regain = cell.regain
+		}
 	}
-	t := bench.NewTerminal(a.stdin, a.stdout, a.stderr, terminal(a.stderr), !terminal(a.stdin))
-	defer t.Close()
-	c.Operator = t
-	sum, err := bench.Run(ctx, c)
-	t.Close()
-	if errors.Is(err, bench.ErrNoPlan) {
-		return fmt.Errorf("%s: %w", dir, err)
-	}
+	sum, err := runSession(ctx, a, f, c)
 	printBenchEnd(a, f, dir, sum, err)
 	if errors.Is(err, context.Canceled) {
 		return nil // Ctrl-C ends a session like any other
@@ -141,11 +157,61 @@ func runBench(ctx context.Context, a *app, f benchFlags, dir string) (err error)
 	return err
 }
 
+// runSession runs a session on the page or at the terminal.
+func runSession(ctx context.Context, a *app, f benchFlags, c bench.Config) (bench.Summary, error) {
+	if !f.terminal {
+		return runPage(ctx, a, f, c.Folder.Setup(), c)
+	}
+	t := bench.NewTerminal(a.stdin, a.stdout, a.stderr, terminal(a.stderr), !terminal(a.stdin))
+	defer t.Close()
+	c.Operator = t
+	return bench.Run(ctx, c)
+}
+
+// cell is the load cell on its port.
+type cell struct {
+	app    *app
+	port   *port.Port
+	reader *wire.Reader
+}
+
+func openCell(a *app, path string, f benchFlags) (*cell, error) {
+	p, err := port.Open(path, port.Options{Baud: f.baud})
+	return &cell{app: a, port: p}, err
+}
+
+func (c *cell) source(ctx context.Context) bench.Source {
+	c.reader = wire.NewReader(c.port.Reader(ctx), wire.ReaderOptions{Now: c.app.now, Joined: true, Ask: c.port})
+	return c.reader
+}
+
+// regain waits until the same device is plugged in again.
+func (c *cell) regain(ctx context.Context) (bench.Source, error) {
+	p, err := port.Regain(ctx, c.port, func(err error) { fmt.Fprintf(c.app.stderr, "  %v\n", err) })
+	if err != nil {
+		return nil, err
+	}
+	c.port = p
+	c.reader.Rejoin(p.Reader(ctx), p)
+	return c.reader, nil
+}
+
 // realBench opens the study and its calibration.
 func realBench(f benchFlags, dir string, c *bench.Config) error {
 	folder, err := study.OpenForWriting(dir, "griptrial bench")
 	if err != nil {
 		return err
+	}
+	if f.port == "" {
+		if folder.Setup().Scale.Kind == "hand" && !f.terminal {
+			c.Folder = folder
+			return nil
+		}
+		err = usageError{errors.New("bench needs --port; `griptrial devices` lists the ports, and --practice needs none")}
+		if f.terminal && folder.Setup().Scale.Kind == "hand" {
+			err = usageError{fmt.Errorf("bench needs --port; readings of a hand scale are typed with `griptrial log %s`, or on the page, without --terminal", dir)}
+		}
+		return errors.Join(err, folder.Close())
 	}
 	name := f.calibration
 	if name == "" {
@@ -178,13 +244,18 @@ func practiceBench(ctx context.Context, a *app, f benchFlags, dir string, c *ben
 	if err != nil {
 		return nil, "", err
 	}
+	c.Folder = folder
+	if real.Setup().Scale.Kind == "hand" && !f.terminal {
+		fmt.Fprintln(a.stderr, "Practice: type what you like; nothing is written to the study.")
+		return remove, "", nil
+	}
 	shop := practice.Shop(real.Setup())
 	device := simrig.NewDevice(shop, real.Setup().Plan.Seed)
 	path, wait, err := simrig.Serve(ctx, device, practice.Clock(a.now, f.speed))
 	if err != nil {
 		return nil, "", errors.Join(err, remove())
 	}
-	c.Folder, c.Calibration = folder, practice.Calibration(shop)
+	c.Calibration = practice.Calibration(shop)
 	c.Ready = func(p trial.PlannedPull) {
 		if err := device.Order(simrig.Order{Facing: p.Facing, Sample: p.Sample, Level: p.Level}); err != nil {
 			fmt.Fprintf(a.stderr, "griptrial: the simulated vise: %v\n", err)

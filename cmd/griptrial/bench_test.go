@@ -105,7 +105,7 @@ func benchOn(t *testing.T, dir, path string, does func(line string) string, more
 	var stdout bytes.Buffer
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
-	args := append([]string{"bench", dir, "--port", path, "--calibration", filepath.Join(dir, "calibrations", "today.csv")}, more...)
+	args := append([]string{"bench", dir, "--terminal", "--port", path, "--calibration", filepath.Join(dir, "calibrations", "today.csv")}, more...)
 	code = run(ctx, args, &app{stdin: in, stdout: &stdout, stderr: h, now: time.Now})
 	return code, stdout.String(), h.text()
 }
@@ -192,7 +192,7 @@ func TestBenchAtATerminal(t *testing.T) {
 	var out bytes.Buffer
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
-	code := run(ctx, []string{"bench", dir, "--practice", "--speed", "20", "--pulls", "1"}, &app{stdin: tty, stdout: &out, stderr: tty, now: time.Now})
+	code := run(ctx, []string{"bench", dir, "--terminal", "--practice", "--speed", "20", "--pulls", "1"}, &app{stdin: tty, stdout: &out, stderr: tty, now: time.Now})
 	require.Eventually(t, func() bool { return strings.Contains(h.text(), "That was practice") }, 10*time.Second, 5*time.Millisecond)
 	_, err = io.WriteString(screen, "\n") // bench still waits for a line
 	require.NoError(t, err)

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"runtime"
+
+	"griptrial/acquire/bench"
+	"griptrial/acquire/bench/page"
+	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
+)
+
+// runPage runs a session on the bench page until it is over.
+func runPage(ctx context.Context, a *app, f benchFlags, setup trial.Study, c bench.Config) (sum bench.Summary, err error) {
+	l, err := page.Listen(f.listen)
+	if err != nil {
+		return sum, err
+	}
+	away := !page.Loopback(l.Addr())
+	var server *page.Server
+	tell := func() {
+		atVise, toWatch := server.Addresses(l)
+		tellAddresses(a.stderr, atVise, toWatch, away)
+	}
+	server = page.New(page.Options{Setup: setup, Practice: f.practice, Port: f.port, Now: a.now, Tokens: away, Used: tell})
+	server.Serve(l)
+	defer func() { err = errors.Join(err, server.Close()) }()
+	tell()
+	if !f.noBrowser && !away && a.browse != nil {
+		atVise, _ := server.Addresses(l)
+		if err := a.browse(atVise[0]); err != nil {
+			fmt.Fprintf(a.stderr, "No browser opened (%v); open the address yourself.\n", err)
+		}
+	}
+	u, err := unit.Lookup(unit.Force, setup.Unit)
+	if err != nil {
+		return sum, err
+	}
+	c.Operator, c.Sampled, c.Stay = &scribe{Server: server, app: a, unit: u}, server.Sampled, true
+	sum, err = bench.Run(ctx, c)
+	text := fmt.Sprintf("The session has ended: %d pulls saved, %d left in the plan.", sum.Saved(), sum.Left)
+	if errors.Is(err, context.Canceled) {
+		server.End(text, nil, sum.Left)
+	} else {
+		server.End(text, err, sum.Left)
+	}
+	return sum, err
+}
+
+// tellAddresses says where the page is. Away from this computer the address of
+// the vise opens once; its code is for a phone to scan.
+func tellAddresses(w io.Writer, atVise, toWatch []string, away bool) {
+	for _, address := range atVise {
+		fmt.Fprintf(w, "The bench page: %s\n", address)
+	}
+	if away {
+		if code, err := page.QR(atVise[0], terminal(w)); err == nil { // without it the address is typed
+			fmt.Fprintf(w, "\n%s\nThis address opens once; a fresh one is shown when it was used.\n", code)
+		}
+	}
+	for _, address := range toWatch {
+		fmt.Fprintf(w, "To look on:     %s\n", address)
+	}
+	fmt.Fprintln(w, "Ctrl-C ends the session; a pull under way is then saved as void.")
+}
+
+// scribe is the page, and writes on the terminal what was saved and said.
+type scribe struct {
+	*page.Server
+	app  *app
+	unit unit.Unit
+	last bench.Saved
+}
+
+// Show passes the session on and prints what is new.
+func (s *scribe) Show(v bench.View) {
+	s.Server.Show(v)
+	for _, n := range v.Notices {
+		fmt.Fprintf(s.app.stderr, "  %s\n", n.Text)
+	}
+	if v.Last != nil && *v.Last != s.last {
+		s.last = *v.Last
+		fmt.Fprintln(s.app.stdout, v.Last.Line(s.unit))
+	}
+}
+
+// openBrowser opens an address in the person's browser, where there is a screen.
+func openBrowser(address string) error {
+	name, args := "xdg-open", []string{address}
+	switch runtime.GOOS {
+	case "darwin":
+		name = "open"
+	case "windows":
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
+	default:
+		if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
+			return errors.New("there is no screen here")
+		}
+	}
+	cmd := exec.Command(name, args...)
+	if err := cmd.Start(); err != nil {
+		return err
+	}
+	go func() { _ = cmd.Wait() }() // the browser lives as long as it likes
+	return nil
+}
