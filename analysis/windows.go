@@ -20,7 +20,6 @@ type Window struct {
 	Stages     []WindowStage  `json:"stages"`
 	Warnings   []Warning      `json:"warnings"`
 	Cautions   []string       `json:"cautions"`
-	Bands      []window.Band  `json:"-"`
 }
 
 // WindowFacing is the band of one facing. Forces are on each face.
@@ -110,7 +109,7 @@ func WindowOf(r Results, s trial.Study, coverage float64) (Window, error) {
 		return Window{}, err
 	}
 	out := Window{Rule: "careful", Coverage: coverage, Confidence: r.Confidence, Control: r.Control,
-		Usual: r.Usual, Facings: []WindowFacing{}, Stages: []WindowStage{}, Warnings: []Warning{}, Cautions: trial.Cautions, Bands: found.Bands}
+		Usual: r.Usual, Facings: []WindowFacing{}, Stages: []WindowStage{}, Warnings: []Warning{}, Cautions: trial.Cautions}
 	for _, st := range found.Stages {
 		w := WindowStage{Stage: st.Stage.Name, OpensBelow: Number(st.OpensBelow), Limits: []WindowLimit{}, Assumed: append([]string{}, st.Defaults...)}
 		for _, l := range st.Limits {

@@ -20,7 +20,6 @@ import (
 	"griptrial/analysis/slip"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
-	"griptrial/analysis/window"
 )
 
 // Input is all that a report is made of.
@@ -28,13 +27,17 @@ type Input struct {
 	Study      trial.Study
 	Results    analysis.Results
 	Traces     []Trace
-	Bands      []window.Band // squeeze for the study's cut; nil: it describes none
-	Force      unit.Unit     // unit in which forces are shown
-	Made       time.Time     // date of the study's last pull; zero: not recorded
+	Force      unit.Unit // unit in which forces are shown
+	Made       time.Time // date of the study's last pull; zero: not recorded
 	Files      []RawFile
 	Superseded []Superseded
-	Command    string // command line that makes the reports again; each adds its own format
-	Remark     string // stands on top of every report, such as "Simulated rig."; "": nothing
+	Plan       []trial.PlannedPull // the run order as drawn; nil: none was
+	Skipped    map[int]bool        // pulls that were not to be tried again, by number
+	Began      time.Time           // date of the study's first pull; zero: not recorded
+	Cell       *Calibration        // of the load cell; nil: none
+	Bench      []Looked            // what was looked at and done at the vise
+	Command    string              // command line that makes the reports again; each adds its own format
+	Remark     string              // stands on top of every report, such as "Simulated rig."; "": nothing
 }
 
 // Again is the command line that makes one format of the report again, such as
@@ -54,6 +57,27 @@ type Trace struct {
 	Trace   trial.Trace
 	Slip    slip.Result
 	SHA256  string
+}
+
+// Calibration is what is known of the calibration of the load cell.
+type Calibration struct {
+	File, Cell, Date string
+	Points           int
+	Greatest         float64     // N, greatest load
+	SpanU            float64     // relative standard uncertainty of the span; NaN: two points
+	WeightsU         float64     // that all the weights share; 0: not stated
+	ReadingU         float64     // N, standard uncertainty of a reading of the greatest load; NaN: not known
+	Class            string      // of ISO 376, as an indication; "": cannot be told
+	Deviations       [][2]string // such as {"hysteresis", "0.02 %"}
+	Notes            [][2]string // other lines of its file
+}
+
+// Looked is something looked at or done at the vise beside the pulls.
+type Looked struct {
+	Time time.Time
+	What string // "check", "weight", "mark", "results"
+	Pull int    // 0: of no pull
+	Text string
 }
 
 // RawFile is a file of the study, with its checksum in hexadecimal.

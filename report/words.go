@@ -31,6 +31,7 @@ func (in Input) Methods() []string {
 	if len(r.AgainstControl) > 0 {
 		out = append(out, fmt.Sprintf("Ratios are of geometric means. Their %s %% intervals are adjusted (%s), so that all of them hold together with that confidence.", Given(r.Confidence*100), r.AgainstControl[0].Adjusted))
 	}
+	out = append(out, in.doubt()...)
 	for _, f := range r.Facings {
 		if len(f.Tolerance) > 0 && f.Tolerance[0].Lower.Known() {
 			t := f.Tolerance[0]
@@ -42,6 +43,29 @@ func (in Input) Methods() []string {
 		out = append(out, fmt.Sprintf("The run order was drawn at random within %s (seed %d) and stored before the first pull.", count(p.Blocks, "block"), p.Seed))
 	}
 	return append(out, in.checks()...)
+}
+
+// doubt says what of the uncertainty of mu cancels in ratios, and how large
+// the rest is.
+func (in Input) doubt() []string {
+	r := in.Results
+	if r.Doubt == nil || len(r.AgainstControl) == 0 {
+		return nil
+	}
+	lists := map[string][]string{}
+	for _, t := range r.Doubt.Terms {
+		text := t.Term
+		if t.U.Known() {
+			text += " (" + Short(100*float64(t.U), 2) + " % of the coefficient)"
+		}
+		lists[t.Ratio] = append(lists[t.Ratio], text)
+	}
+	out := []string{fmt.Sprintf("In a ratio of facings at one squeeze these cancel: %s. These stay: %s.", List(lists[analysis.Cancels]), List(lists[analysis.Stays]))}
+	if c := r.Doubt.Clamp; c != nil {
+		out = append(out, fmt.Sprintf("The clamp force, computed from the handle weight, lies between %s and %s times the value used (%s %% of %d Monte Carlo draws, seed %d); coefficients “with the doubt in the clamp force” hold that, ratios do not need it.",
+			Short(float64(c.Lower), 3), Short(float64(c.Upper), 3), Given(100*r.Confidence), c.Draws, c.Seed))
+	}
+	return out
 }
 
 func methodName(m string) string {

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"griptrial/analysis"
+	"griptrial/report"
 	"griptrial/report/figure"
 )
 
@@ -78,8 +79,9 @@ func runWindow(a *app, f windowFlags, dir string) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
+	in := report.Input{Study: g.study, Results: res, Force: g.force}
 	if f.figure != "" {
-		fig, ok := figure.Bands(out.Bands, out.Control, float64(out.Usual))
+		fig, ok := figure.Bands(in, out)
 		if !ok {
 			return cannotError{fmt.Errorf("%s: no facing has a band to draw, so %s is not written; without --figure the reasons are printed", dir, f.figure)}
 		}
@@ -90,7 +92,7 @@ func runWindow(a *app, f windowFlags, dir string) error {
 	if f.json {
 		err = printJSON(a.stdout, out)
 	} else {
-		err = printWindow(a.stdout, out, g.force)
+		err = printWindow(a.stdout, in.WindowText(out))
 	}
 	if err != nil {
 		return err

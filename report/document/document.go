@@ -19,6 +19,7 @@ func Write(w io.Writer, in report.Input) error {
 	s.warnings(in)
 	s.pictures(in)
 	s.numbers(in)
+	s.window(in)
 	s.rig(in)
 	s.pulls(in)
 	s.traces(in)

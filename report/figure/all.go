@@ -1,10 +1,6 @@
 package figure
 
-import (
-	"math"
-
-	"griptrial/report"
-)
+import "griptrial/report"
 
 // Narrow is the width of a figure that a phone shows, and that stands alone, in
 // points.
@@ -41,17 +37,11 @@ func All(in report.Input) []Figure {
 	return append(out, drawn(in, Narrow, Traces)...)
 }
 
-// Window draws the band of squeeze for each facing under the study's cut. ok is
-// false where the study describes none, or no facing has a band.
+// Window draws the clamp window of the study's cut. ok is false where the study
+// describes none, or no facing has a band.
 func Window(in report.Input, _ float64) (f Figure, ok bool) {
-	if len(in.Bands) == 0 {
+	if in.Results.Window == nil {
 		return Figure{}, false
 	}
-	usual := math.NaN()
-	for _, l := range in.Study.Levels {
-		if l.Usual && l.Weight > 0 {
-			usual = l.Weight
-		}
-	}
-	return Bands(in.Bands, in.Results.Control, usual)
+	return Bands(in, *in.Results.Window)
 }

@@ -3,8 +3,10 @@ package figure
 import (
 	"fmt"
 	"math"
+	"strconv"
 
-	"griptrial/analysis/window"
+	"griptrial/analysis"
+	"griptrial/analysis/unit"
 	"griptrial/report"
 )
 
@@ -12,44 +14,56 @@ import (
 // to the greatest that the part bears: in weight on the handle where that is
 // known, in force otherwise. The control stands first. A foot with a full bar
 // is the end that holds, a double stroke the end that spares; a closed window
-// is dashed and says so. usual is today's weight in kg, NaN or 0 where there is
-// none. ok is false where no facing has a band.
-func Bands(bands []window.Band, control string, usual float64) (f Figure, ok bool) {
-	rows := make([]bandRow, 0, len(bands))
-	weights := false
-	for _, b := range bands {
-		weights = weights || !math.IsNaN(b.LeastWeight)
+// is dashed and says so. ok is false where no facing has a band.
+func Bands(in report.Input, w analysis.Window) (f Figure, ok bool) {
+	d := bandDrawing{unit: in.Force, axis: "clamp force on each face"}
+	for _, b := range w.Facings {
+		if b.LeastWeight.Known() {
+			d.unit, d.axis = in.WeightUnit(), "weight on the handle"
+		}
 	}
-	most := 0.0
-	for i, b := range bands {
-		r := bandRow{index: i, name: report.Plain(b.Facing), least: b.Least, most: b.Most, open: b.Open}
+	weights := d.unit.Kind == unit.Mass
+	if weights && w.Usual.Known() {
+		d.usual = d.unit.FromSI(float64(w.Usual))
+		d.most = d.usual
+	}
+	for i, b := range w.Facings {
+		least, most := b.Least, b.Most
 		if weights {
-			r.least, r.most = b.LeastWeight, b.MostWeight
+			least, most = b.LeastWeight, b.MostWeight
 		}
-		if !math.IsNaN(r.least) {
-			ok = true
-			most = math.Max(most, r.least)
+		r := bandRow{index: i, name: report.Plain(b.Facing), least: d.unit.FromSI(float64(least)), most: d.unit.FromSI(float64(most)), open: b.Open != nil && *b.Open}
+		ok = ok || !math.IsNaN(r.least)
+		for _, v := range []float64{r.least, r.most} {
+			if !math.IsNaN(v) {
+				d.most = math.Max(d.most, v)
+			}
 		}
-		if !math.IsNaN(r.most) {
-			most = math.Max(most, r.most)
-		}
-		if b.Facing == control {
-			rows = append([]bandRow{r}, rows...)
+		if b.Facing == w.Control {
+			d.rows = append([]bandRow{r}, d.rows...)
 			continue
 		}
-		rows = append(rows, r)
+		d.rows = append(d.rows, r)
 	}
 	if !ok {
 		return Figure{}, false
 	}
-	if !weights || !(usual > 0) {
-		usual = 0
+	if d.most > 0 {
+		d.digits = max(0, 2-int(math.Floor(math.Log10(d.most))))
 	}
-	most = math.Max(most, usual)
-	f = Figure{Name: "window", Width: fullWidth, Height: rowsTop + float64(len(rows))*rowHeight + 74}
-	f.Title, f.Desc = bandWords(rows, weights)
-	f.draw = func(p *pen) { drawBands(p, rows, most, weights, usual) }
+	f = Figure{Name: "window", Width: fullWidth, Height: rowsTop + float64(len(d.rows))*rowHeight + 74}
+	f.Title, f.Desc = in.WindowText(w).Answer, d.words()
+	f.draw = d.draw
 	return f, true
+}
+
+// bandDrawing is what the figure shows, in one unit.
+type bandDrawing struct {
+	rows        []bandRow
+	unit        unit.Unit
+	axis        string
+	digits      int
+	most, usual float64 // usual 0: none
 }
 
 type bandRow struct {
@@ -61,18 +75,12 @@ type bandRow struct {
 
 func (r bandRow) known() bool { return !math.IsNaN(r.least) && !math.IsNaN(r.most) }
 
-func bandUnit(weights bool) (name string, digits int) {
-	if weights {
-		return "kg", 2
-	}
-	return "N", 0
-}
+// value writes a number as the figure does.
+func (d bandDrawing) value(v float64) string { return strconv.FormatFloat(v, 'f', d.digits, 64) }
 
-// bandWords says the picture in words.
-func bandWords(rows []bandRow, weights bool) (title, desc string) {
-	unit, digits := bandUnit(weights)
-	open := 0
-	for _, r := range rows {
+// words says the picture in words.
+func (d bandDrawing) words() (desc string) {
+	for _, r := range d.rows {
 		state := "closed"
 		switch {
 		case !r.known():
@@ -80,33 +88,15 @@ func bandWords(rows []bandRow, weights bool) (title, desc string) {
 			continue
 		case r.open:
 			state = "open"
-			open++
 		}
-		desc += fmt.Sprintf("%s: holds from %.*f %s, the part bears %.*f %s, %s. ", r.name, digits, r.least, unit, digits, r.most, unit, state)
+		desc += fmt.Sprintf("%s: holds from %s %s, the part bears %s %s, %s. ", r.name, d.value(r.least), d.unit.Name, d.value(r.most), d.unit.Name, state)
 	}
-	switch open {
-	case 0:
-		title = "No facing holds this cut within what the part bears"
-	case 1:
-		for _, r := range rows {
-			if r.open {
-				title = fmt.Sprintf("Only %s holds this cut within what the part bears", r.name)
-			}
-		}
-	default:
-		title = fmt.Sprintf("%d of %d facings hold this cut within what the part bears", open, len(rows))
-	}
-	return title, desc + "An estimate for comparing facings, not proof that a part is safely held."
+	return desc + report.WindowCaution
 }
 
-func drawBands(p *pen, rows []bandRow, most float64, weights bool, usual float64) {
-	unit, digits := bandUnit(weights)
-	axis := "clamp force on each face [N]"
-	if weights {
-		axis = "weight on the handle [kg]"
-	}
-	sc := fromZero(most, 4, fullWidth-4)
-	bottom := rowsTop + float64(len(rows))*rowHeight + 4
+func (d bandDrawing) draw(p *pen) {
+	sc := fromZero(d.most, 4, fullWidth-4)
+	bottom := rowsTop + float64(len(d.rows))*rowHeight + 4
 	values, decimals := sc.ticks(5)
 	for _, v := range values {
 		x := sc.at(v)
@@ -115,28 +105,28 @@ func drawBands(p *pen, rows []bandRow, most float64, weights bool, usual float64
 		p.text(mid, small, false, 0.5, math.Max(6, x), bottom+4+small, report.Number(v, decimals))
 	}
 	p.line(ink, 0.9, nil, pt{sc.from, bottom}, pt{sc.to, bottom})
-	p.text(mid, small, false, 1, sc.to, bottom+8+2*small, axis)
-	if usual > 0 {
-		x := sc.at(usual)
+	p.text(mid, small, false, 1, sc.to, bottom+8+2*small, d.axis+" ["+d.unit.Name+"]")
+	if d.usual > 0 {
+		x := sc.at(d.usual)
 		p.line(mid, 1, []float64{2, 2}, pt{x, rowsTop - 4}, pt{x, bottom})
-		p.text(mid, small, false, math.Max(0, math.Min(1, x/fullWidth)), x, rowsTop-7, fmt.Sprintf("usual %.3g kg", usual))
+		p.text(mid, small, false, math.Max(0, math.Min(1, x/fullWidth)), x, rowsTop-7, fmt.Sprintf("usual %.4g %s", d.usual, d.unit.Name))
 	}
-	for i, r := range rows {
-		drawBandRow(p, r, sc, rowsTop+float64(i)*rowHeight, unit, digits)
+	for i, r := range d.rows {
+		d.drawRow(p, r, sc, rowsTop+float64(i)*rowHeight)
 	}
 	drawBandKey(p, bottom+34)
-	p.text(mid, small, false, 0, 4, bottom+62, "An estimate for comparing facings, not proof that a part is safely held.")
+	p.text(mid, small, false, 0, 4, bottom+62, report.WindowCaution)
 }
 
-func drawBandRow(p *pen, r bandRow, sc scale, top float64, unit string, digits int) {
+func (d bandDrawing) drawRow(p *pen, r bandRow, sc scale, top float64) {
 	value := "cannot be said"
 	switch {
 	case r.known() && r.open:
-		value = fmt.Sprintf("%.*f to %.*f %s", digits, r.least, digits, r.most, unit)
+		value = d.value(r.least) + " to " + d.value(r.most) + " " + d.unit.Name
 	case r.known():
-		value = fmt.Sprintf("closed: needs %.*f, bears %.*f %s", digits, r.least, digits, r.most, unit)
+		value = "closed: needs " + d.value(r.least) + ", bears " + d.value(r.most) + " " + d.unit.Name
 	case !math.IsNaN(r.least):
-		value = fmt.Sprintf("needs %.*f %s", digits, r.least, unit)
+		value = "needs " + d.value(r.least) + " " + d.unit.Name
 	}
 	room := width(value, body, true) + 8
 	name := shorten(r.name, body, true, sc.to-sc.from-room)

@@ -7,8 +7,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"griptrial/analysis"
 	"griptrial/analysis/contact"
-	"griptrial/analysis/window"
+	"griptrial/analysis/unit"
+	"griptrial/report"
 	"griptrial/report/internal/golden"
 )
 
@@ -46,43 +48,59 @@ func TestPatchesOfAllKinds(t *testing.T) {
 	}
 }
 
-func bands() []window.Band {
-	nan := math.NaN()
-	return []window.Band{
-		{Facing: "bonded P240 abrasive cloth", Least: 780, Most: 1250, LeastWeight: 2.1, MostWeight: 3.3, Open: true},
-		{Facing: "ground steel", Least: 1850, Most: 1250, LeastWeight: 5.2, MostWeight: 3.3},
+func bands() analysis.Window {
+	nan := analysis.Unknown()
+	yes, no := true, false
+	return analysis.Window{Control: "ground steel", Usual: 4, Facings: []analysis.WindowFacing{
+		{Facing: "bonded P240 abrasive cloth", Least: 780, Most: 1250, LeastWeight: 2.1, MostWeight: 3.3, Open: &yes},
+		{Facing: "ground steel", Least: 1850, Most: 1250, LeastWeight: 5.2, MostWeight: 3.3, Open: &no},
 		{Facing: "cast polyurethane sheet", Least: nan, Most: 1250, LeastWeight: nan, MostWeight: 3.3},
-		{Facing: "fine cross-cut serration", Least: 970, Most: 1250, LeastWeight: 2.7, MostWeight: 3.3, Open: true},
-	}
+		{Facing: "fine cross-cut serration", Least: 970, Most: 1250, LeastWeight: 2.7, MostWeight: 3.3, Open: &yes},
+	}}
+}
+
+// shown gives an input that shows forces in a unit.
+func shown(t *testing.T, force string) report.Input {
+	u, err := unit.Lookup(unit.Force, force)
+	require.NoError(t, err)
+	return report.Input{Force: u}
 }
 
 func TestBandsGolden(t *testing.T) {
-	f, ok := Bands(bands(), "ground steel", 4)
+	f, ok := Bands(shown(t, "N"), bands())
 	require.True(t, ok)
 	golden.Equal(t, "window.svg", []byte(svg(t, f.SVG)))
-	assert.Contains(t, f.Title, "2 of 4")
+	assert.Contains(t, f.Title, "2 of 3")
 	assert.Contains(t, f.Desc, "ground steel: holds from 5.20 kg, the part bears 3.30 kg, closed")
 	assert.Contains(t, f.Desc, "cast polyurethane sheet: cannot be said")
+	pounds, ok := Bands(shown(t, "lbf"), bands())
+	require.True(t, ok)
+	assert.Contains(t, pounds.Desc, "holds from 11.5 lb, the part bears 7.3 lb")
+	assert.Contains(t, svg(t, pounds.SVG), "weight on the handle [lb]")
 }
 
 func TestBandsWithoutWeights(t *testing.T) {
-	list := bands()
-	for i := range list {
-		list[i].LeastWeight, list[i].MostWeight = math.NaN(), math.NaN()
+	w := bands()
+	for i := range w.Facings {
+		w.Facings[i].LeastWeight, w.Facings[i].MostWeight = analysis.Unknown(), analysis.Unknown()
 	}
-	f, ok := Bands(list[:2], "ground steel", 4)
+	all := w.Facings
+	w.Facings = all[:2]
+	f, ok := Bands(shown(t, "N"), w)
 	require.True(t, ok)
 	assert.Contains(t, f.Title, "Only bonded P240 abrasive cloth")
 	s := svg(t, f.SVG)
 	assert.Contains(t, s, "clamp force on each face [N]")
 	assert.NotContains(t, s, "usual")
-	same, _ := Bands(list[:2], "ground steel", math.NaN())
+	w.Usual = analysis.Unknown()
+	same, _ := Bands(shown(t, "N"), w)
 	assert.Equal(t, s, svg(t, same.SVG))
-	list[1].Most = math.NaN()
-	f, ok = Bands(list[1:3], "ground steel", 0)
+	all[1].Most, w.Facings = analysis.Unknown(), all[1:3]
+	f, ok = Bands(shown(t, "N"), w)
 	require.True(t, ok)
 	assert.Contains(t, f.Title, "No facing")
 	assert.NotContains(t, svg(t, f.SVG), "NaN")
-	_, ok = Bands(list[2:3], "ground steel", 0)
+	w.Facings = all[2:3]
+	_, ok = Bands(shown(t, "N"), w)
 	assert.False(t, ok)
 }

@@ -37,6 +37,7 @@ type view struct {
 	Bounds                        []string
 	Facings                       []facingRow
 	Pairs                         []pairRow
+	Window                        *report.WindowText
 	TracesTitle                   string
 	Traces                        []template.HTML
 	PullHeads                     []head

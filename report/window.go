@@ -1,0 +1,197 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"griptrial/analysis"
+	"griptrial/analysis/unit"
+)
+
+// WindowText is the clamp window in words and in the study's units, for every
+// report and for the terminal.
+type WindowText struct {
+	Answer   string // one sentence
+	Lead     string // what the bands are for
+	Head     []string
+	Rows     [][]string
+	Facings  []WindowItem // what the table cannot say of a facing
+	Stages   []WindowItem // what each stage of machining bears and needs
+	Notes    []string
+	Caution  string
+	Cautions []string // of every trial; reports that show them elsewhere leave them out
+}
+
+// WindowItem is a name with lines under it.
+type WindowItem struct {
+	Name  string
+	Lines []string
+}
+
+// WindowCaution stands with every clamp window.
+const WindowCaution = "Estimates for comparing facings, not proof that a part is safely held."
+
+// Window words the results' clamp window; ok is false where there is none.
+func (in Input) Window() (t WindowText, ok bool) {
+	if in.Results.Window == nil {
+		return t, false
+	}
+	return in.WindowText(*in.Results.Window), true
+}
+
+// WindowText words a clamp window in the input's units.
+func (in Input) WindowText(w analysis.Window) WindowText {
+	t := WindowText{
+		Answer:   windowAnswer(w),
+		Lead:     fmt.Sprintf("Clamp force on each jaw face that holds the cut and spares the part (%.0f of 100 clampings, %s %% confidence)", 100*w.Coverage, Given(100*w.Confidence)),
+		Head:     []string{"facing", "mu at least", "least to most", "on the handle", "window"},
+		Caution:  WindowCaution,
+		Cautions: w.Cautions,
+	}
+	mass := in.WeightUnit()
+	for _, f := range w.Facings {
+		mu, weight := Dash, Dash
+		if f.Mu.Known() {
+			mu = Short(float64(f.Mu), 2)
+		}
+		if f.LeastWeight.Known() {
+			weight = bandText(f.LeastWeight, f.MostWeight, mass)
+		}
+		t.Rows = append(t.Rows, []string{Brief(f.Facing, 60), mu, bandText(f.Least, f.Most, in.Force), weight, windowState(f)})
+		if lines := in.windowLines(w, f); len(lines) > 0 {
+			t.Facings = append(t.Facings, WindowItem{Brief(f.Facing, 60), lines})
+		}
+	}
+	for _, s := range w.Stages {
+		t.Stages = append(t.Stages, in.windowStage(w, s))
+	}
+	for _, n := range w.Warnings {
+		t.Notes = append(t.Notes, n.Text)
+	}
+	return t
+}
+
+func windowState(f analysis.WindowFacing) string {
+	switch {
+	case f.Open == nil:
+		return "cannot be said"
+	case *f.Open:
+		return fmt.Sprintf("open, margin %.2f", float64(f.Margin))
+	}
+	return fmt.Sprintf("CLOSED, %.2f of what is needed", float64(f.Margin))
+}
+
+// windowAnswer says in a sentence which facings hold.
+func windowAnswer(w analysis.Window) string {
+	var open []string
+	said := 0
+	for _, f := range w.Facings {
+		if f.Open != nil {
+			said++
+			if *f.Open {
+				open = append(open, Brief(f.Facing, 60))
+			}
+		}
+	}
+	switch {
+	case said == 0:
+		return "Whether a facing holds this cut within what the part bears cannot be said"
+	case len(open) == 0:
+		return "No facing holds this cut within what the part bears"
+	case len(open) == 1 && said > 1:
+		return "Only " + open[0] + " holds this cut within what the part bears"
+	case len(open) == 1:
+		return Sentence(open[0]) + " holds this cut within what the part bears"
+	case len(open) == said:
+		return "Every facing holds this cut within what the part bears"
+	}
+	return fmt.Sprintf("%d of %d facings hold this cut within what the part bears", len(open), said)
+}
+
+// windowLines says what the table cannot: reasons, the usual weight, the stages
+// that decide, ways out.
+func (in Input) windowLines(w analysis.Window, f analysis.WindowFacing) []string {
+	var lines []string
+	if f.Reason != "" {
+		lines = append(lines, f.Reason)
+	}
+	if f.Usual != "" {
+		fares := map[string]string{"slips": "may let go", "crushes": "may be more than the part bears", "holds": "lies inside"}[f.Usual]
+		lines = append(lines, fmt.Sprintf("the usual %s %s", weightText(w.Usual, in.WeightUnit()), fares))
+	}
+	if len(w.Stages) > 1 && f.LeastStage != "" {
+		text := fmt.Sprintf("stage %q asks for the most", f.LeastStage)
+		if f.MostStage != "" {
+			text += fmt.Sprintf(", stage %q bears the least", f.MostStage)
+		}
+		lines = append(lines, text)
+	}
+	if f.Open == nil || *f.Open {
+		return lines
+	}
+	if len(f.Ways) == 0 {
+		lines = append(lines, "nothing that was tried opens it alone: support the part, or change several things")
+	}
+	for _, way := range f.Ways {
+		text := "would open it: " + way.Text
+		if way.Least.Known() {
+			text += " (then " + bandText(way.Least, way.Most, in.Force) + ")"
+		}
+		lines = append(lines, text)
+	}
+	return lines
+}
+
+// windowStage tells what bounds a stage, what each facing needs in it where
+// there are several, and what was assumed.
+func (in Input) windowStage(w analysis.Window, s analysis.WindowStage) WindowItem {
+	item := WindowItem{Name: s.Stage}
+	for _, l := range s.Limits {
+		item.Lines = append(item.Lines, fmt.Sprintf("bears %s by %s: %s", in.Force.Format(float64(l.Force), 3), l.Kind, l.Text))
+	}
+	if len(w.Stages) > 1 {
+		var needs []string
+		for _, f := range w.Facings {
+			for _, x := range f.Stages {
+				if x.Stage == s.Stage {
+					needs = append(needs, fmt.Sprintf("%s %s", Brief(f.Facing, 60), in.Force.Format(float64(x.Least), 3)))
+				}
+			}
+		}
+		if len(needs) > 0 {
+			item.Lines = append(item.Lines, "needs at least: "+strings.Join(needs, ", "))
+		}
+	}
+	if len(s.Assumed) > 0 {
+		item.Lines = append(item.Lines, "assumed, as not given: "+strings.Join(s.Assumed, "; "))
+	}
+	return item
+}
+
+// bandText writes a band of SI values in a unit, "430 to 1250 N", to three
+// digits of its greater end.
+func bandText(low, high analysis.Number, u unit.Unit) string {
+	places, most := 0, analysis.Number(0)
+	for _, n := range []analysis.Number{low, high} {
+		if n.Known() {
+			most = max(most, n)
+		}
+	}
+	if most > 0 {
+		places = max(0, 2-int(math.Floor(math.Log10(u.FromSI(float64(most))))))
+	}
+	end := func(n analysis.Number) string {
+		if !n.Known() {
+			return "?"
+		}
+		return strconv.FormatFloat(u.FromSI(float64(n)), 'f', places, 64)
+	}
+	return end(low) + " to " + end(high) + " " + u.Name
+}
+
+// weightText writes a weight as a person hangs it.
+func weightText(kg analysis.Number, u unit.Unit) string {
+	return strconv.FormatFloat(u.FromSI(float64(kg)), 'g', 4, 64) + " " + u.Name
+}
