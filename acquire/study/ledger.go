@@ -38,6 +38,10 @@ type Row struct {
 	digits        string // the force as typed, in the ledger's unit; "": not typed
 }
 
+// Skipped reports whether the row says that its planned pull is not to be tried
+// again.
+func (r Row) Skipped() bool { return r.Judged == skipped }
+
 // columns of layout 1, in the order of a new ledger. The checksum stands last
 // and covers the row up to and with the comma before it; columns that later
 // versions add stand before it and are kept.

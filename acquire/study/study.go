@@ -196,7 +196,7 @@ func (f *Folder) Left() int {
 func (f *Folder) done() map[int]bool {
 	done := map[int]bool{}
 	for _, r := range f.current() {
-		if r.Order.Known && (r.Outcome != trial.Void || r.Judged == skipped) {
+		if r.Order.Known && (r.Outcome != trial.Void || r.Skipped()) {
 			done[r.Order.N] = true
 		}
 	}

@@ -68,6 +68,14 @@ func reportFromStudy(folder *study.Folder, o analysis.Options) (report.Input, er
 	if err != nil {
 		return in, err
 	}
+	cal, err := calibrationOf(folder)
+	if err != nil {
+		return in, err
+	}
+	if cal != nil {
+		in.Cell = cal.facts(in.Study.Scale.Calibration)
+		o.ScaleU = cal.relative()
+	}
 	if len(readings) > 0 {
 		if in.Results, err = analysis.Analyse(readings, in.Study, o); err != nil {
 			return in, fmt.Errorf("%s: %w", folder.Dir(), err)
@@ -75,23 +83,25 @@ func reportFromStudy(folder *study.Folder, o analysis.Options) (report.Input, er
 	} else {
 		in.Results = notPulled(in.Study, o)
 	}
-	for _, name := range []string{study.SetupFile, study.PlanFile, study.LedgerFile} {
+	files := []string{study.SetupFile, study.PlanFile, study.LedgerFile, study.BenchFile}
+	if cal != nil {
+		files = append(files, study.CalibrationDir+"/"+in.Study.Scale.Calibration)
+	}
+	for _, name := range files {
 		if in.Files, err = addFile(in.Files, folder.Dir(), name); err != nil {
 			return in, err
 		}
 	}
-	cal, err := calibrationOf(folder)
-	if err != nil {
-		return in, err
-	}
-	if cal != nil {
-		if in.Files, err = addFile(in.Files, folder.Dir(), study.CalibrationDir+"/"+in.Study.Scale.Calibration); err != nil {
-			return in, err
-		}
-	}
+	in.Plan, in.Skipped = folder.Plan(), map[int]bool{}
 	for _, r := range folder.Current() {
 		if r.Time.After(in.Made) {
 			in.Made = r.Time
+		}
+		if !r.Time.IsZero() && (in.Began.IsZero() || r.Time.Before(in.Began)) {
+			in.Began = r.Time
+		}
+		if r.Skipped() {
+			in.Skipped[r.Pull] = true
 		}
 		if r.Trace == "" {
 			continue
@@ -104,6 +114,13 @@ func reportFromStudy(folder *study.Folder, o analysis.Options) (report.Input, er
 		in.Files = append(in.Files, report.RawFile{Name: study.TraceDir + "/" + r.Trace, SHA256: r.SHA256})
 	}
 	in.Superseded = superseded(folder)
+	looked, err := folder.Facts()
+	if err != nil {
+		return in, err
+	}
+	for _, f := range looked {
+		in.Bench = append(in.Bench, report.Looked{Time: f.Time, What: f.What, Pull: f.Pull, Text: f.Text})
+	}
 	return in, nil
 }
 
@@ -165,36 +182,10 @@ func addFile(files []report.RawFile, dir, name string) ([]report.RawFile, error)
 	return append(files, report.RawFile{Name: name, SHA256: hex.EncodeToString(sum[:])}), nil
 }
 
-// calibrationOf reads the study's calibration; nil where it has none.
-func calibrationOf(folder *study.Folder) (*loadcell.Scale, error) {
-	name := folder.Setup().Scale.Calibration
-	if name == "" {
-		return nil, nil
-	}
-	path := filepath.Join(folder.Dir(), study.CalibrationDir, name)
-	file, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil // traces that need it say so
-	}
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	c, err := loadcell.Read(path, file)
-	if err != nil {
-		return nil, err
-	}
-	fit, err := c.Fit()
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return &loadcell.Scale{Span: fit.Span}, nil
-}
-
 // reportTrace reads the trace of a pull and finds its slip point again. What
 // the ledger says stands: where a person overruled the tool, the ledger's force
 // is shown and no point in time.
-func reportTrace(folder *study.Folder, r study.Row, s trial.Scale, cal *loadcell.Scale) (report.Trace, error) {
+func reportTrace(folder *study.Folder, r study.Row, s trial.Scale, cal *calibrated) (report.Trace, error) {
 	tr := report.Trace{Pull: r.Pull, Facing: r.Facing, Outcome: r.Outcome.String(), SHA256: r.SHA256}
 	path := filepath.Join(folder.Dir(), study.TraceDir, r.Trace)
 	b, err := os.ReadFile(path)
@@ -213,9 +204,10 @@ func reportTrace(folder *study.Folder, r study.Row, s trial.Scale, cal *loadcell
 		if cal == nil {
 			return tr, fmt.Errorf("%s: the trace holds counts, and the study has no calibration to make forces of them; name one in study.toml, [scale] calibration", path)
 		}
+		scale := loadcell.Scale{Span: cal.fit.Span}
 		tr.Trace.Force = make([]float64, len(f.Counts))
 		for i, c := range f.Counts {
-			tr.Trace.Force[i] = cal.Newtons(float64(c))
+			tr.Trace.Force[i] = scale.Newtons(float64(c))
 		}
 	}
 	found, err := slip.Detect(tr.Trace, slip.Options{Division: s.Division, Capacity: s.Capacity})
