@@ -23,6 +23,7 @@ const where = { // phases in which each section is shown
 export function screen(s, app) {
   document.body.dataset.phase = s.phase;
   document.body.dataset.mode = s.mode;
+  document.body.dataset.step = s.step;
   for (const [id, phases] of Object.entries(where)) show(by(id), phases.includes(s.phase));
   text(by('study'), s.study + (s.practice ? ' – practice, nothing is kept' : ''));
   text(by('pull'), place(s));
