@@ -248,7 +248,9 @@ func TestTypedReadings(t *testing.T) {
 	var replies []bench.Reply
 	steps := []bench.Command{{Verb: bench.Begin}, {Verb: bench.Slipped}, reading("42.50 ; crept"), reading("35+"), {Verb: bench.Undo, Text: "wrong strip"},
 		reading("36+"), reading("x tie let go"), {Verb: bench.Void}, {Verb: bench.Tare}, {Verb: bench.Skip, Text: "strip tore"}, reading("12"), {Verb: bench.Undo}, reading("13"), {Verb: bench.Look}, {Verb: bench.Quit}}
+	asked := make(chan struct{})
 	go func() {
+		defer close(asked)
 		for _, c := range steps {
 			ch := make(chan bench.Reply, 1)
 			c.Reply = ch
@@ -262,6 +264,7 @@ func TestTypedReadings(t *testing.T) {
 	o.commands, o.show = commands, func(v bench.View) { last = v }
 	sum, err := bench.Run(context.Background(), bench.Config{Folder: f, Operator: &o, Now: clock, Stay: true})
 	require.NoError(t, err)
+	<-asked
 	var refused []string
 	for _, r := range replies {
 		if !r.Done {
