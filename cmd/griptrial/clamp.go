@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -24,7 +25,12 @@ type clampFlags struct {
 	sameGrease, json, hasPlace, hasCollar bool
 	seed                                  uint64
 	confidence                            float64
+	unit                                  string
+	shown                                 clampUnits
 }
+
+// clampUnits are the units in which the answer is shown to a person.
+type clampUnits struct{ torque, force unit.Unit }
 
 func clampCommand(a *app) *cobra.Command {
 	var f clampFlags
@@ -71,6 +77,7 @@ Exit status: 0 done; 2 the command line is wrong.`,
 	s.Float64Var(&f.latitude, "latitude", 0, "degrees north of the equator, for local gravity")
 	s.StringVar(&f.altitude, "altitude", "0 m", "height above the sea, with --latitude")
 	s.Uint64Var(&f.seed, "seed", 1, "of the Monte Carlo draws")
+	s.StringVar(&f.unit, "unit", "", "unit of the clamp force in the answer (default: lbf with pounds, kgf with kgf·cm, otherwise N); --json is in N")
 	s.Float64Var(&f.confidence, "confidence", 0.95, "of the interval")
 	s.BoolVar(&f.json, "json", false, "print one JSON object")
 	return cmd
@@ -110,12 +117,13 @@ func runClamp(a *app, f clampFlags) error {
 	if f.json {
 		return printJSON(a.stdout, res)
 	}
-	return printClamp(a.stdout, res)
+	return printClamp(a.stdout, res, f.shown)
 }
 
 // rig reads the flags.
-func (f clampFlags) rig() (clamp.Rig, error) {
+func (f *clampFlags) rig() (clamp.Rig, error) {
 	var r clamp.Rig
+	typed := map[string]string{}
 	switch {
 	case f.torque != "" && (f.weight != "" || f.arm != "" || f.handleMass != ""):
 		return r, usageError{errors.New("give --torque, or --weight and --arm, not both")}
@@ -149,11 +157,16 @@ func (f clampFlags) rig() (clamp.Rig, error) {
 		{"collar-diameter", f.collarDiameter, unit.Length, &r.CollarDiameter},
 	} {
 		var err error
-		if *q.to, err = bandOf(q.flag, q.kind, q.text); err != nil {
+		var u unit.Unit
+		if *q.to, u, err = bandOf(q.flag, q.kind, q.text); err != nil {
 			return r, err
 		}
+		typed[q.flag] = u.Name
 	}
 	var err error
+	if f.shown, err = f.units(typed); err != nil {
+		return r, err
+	}
 	if r.Thread, err = numberBandOf("thread-friction", f.thread); err != nil {
 		return r, err
 	}
@@ -168,7 +181,7 @@ func (f clampFlags) rig() (clamp.Rig, error) {
 	}
 	r.Gravity = clamp.StandardGravity
 	if f.hasPlace {
-		altitude, err := quantityOf("altitude", unit.Length, f.altitude)
+		altitude, _, err := quantityOf("altitude", unit.Length, f.altitude)
 		if err != nil {
 			return r, err
 		}
@@ -179,21 +192,52 @@ func (f clampFlags) rig() (clamp.Rig, error) {
 	return r, nil
 }
 
+// units chooses what the answer is shown in: as asked, or as typed.
+func (f *clampFlags) units(typed map[string]string) (clampUnits, error) {
+	torque, force := typed["torque"], "N"
+	pounds := typed["weight"] == "lb" || typed["weight"] == "oz"
+	switch {
+	case strings.HasPrefix(torque, "lbf"), pounds:
+		force = "lbf"
+	case strings.HasPrefix(torque, "kgf"):
+		force = "kgf"
+	}
+	if torque == "" {
+		torque = "N·m"
+		if pounds && typed["arm"] == "in" {
+			torque = "lbf·in"
+		}
+	}
+	if f.unit != "" {
+		force = f.unit
+	}
+	var c clampUnits
+	var err error
+	if c.torque, err = unit.Lookup(unit.Torque, torque); err != nil {
+		return c, err
+	}
+	if c.force, err = unit.Lookup(unit.Force, force); err != nil {
+		return c, usageError{fmt.Errorf("--unit: %w", err)}
+	}
+	return c, nil
+}
+
 // printClamp tells a person.
-func printClamp(w io.Writer, r clampResult) error {
+func printClamp(w io.Writer, r clampResult, u clampUnits) error {
+	force := func(v float64) string { return u.force.Format(v, 4) }
 	spread := "nothing is given as a range, so this is a single value"
 	if r.Draws > 0 {
-		spread = fmt.Sprintf("%.0f %% of draws from %.0f N to %.0f N; mean %.0f N, standard uncertainty %.0f N (%.1f %%)",
-			100*r.Confidence, r.Clamp.Lower, r.Clamp.Upper, r.Clamp.Mean, r.Clamp.Standard, 100*r.Clamp.Standard/r.Clamp.Mean)
+		spread = fmt.Sprintf("%.4g %% of draws from %s to %s; mean %s, standard uncertainty %s (%.1f %%)",
+			100*r.Confidence, force(r.Clamp.Lower), force(r.Clamp.Upper), force(r.Clamp.Mean), u.force.Format(r.Clamp.Standard, 3), 100*r.Clamp.Standard/r.Clamp.Mean)
 	}
-	_, err := fmt.Fprintf(w, `torque       %.4g N·m
-clamp force  %.0f N on each jaw face
+	_, err := fmt.Fprintf(w, `torque       %s
+clamp force  %s on each jaw face
 spread       %s
 efficiency   %.1f %% of the torque makes clamp force, the rest is friction
 
 The spread is the same for every facing clamped with this weight, so it cancels
 in their ratios; it stays in mu. For holding count on the low end, for crushing
 on the high end.
-`, r.Torque, r.Clamp.Value, spread, 100*r.Efficiency)
+`, u.torque.Format(r.Torque, 4), force(r.Clamp.Value), spread, 100*r.Efficiency)
 	return err
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -36,13 +37,15 @@ positive; the direction is the angle of the pull from +x. A part that sits high
 or low presses off the centre: --pressure-centre; where the pressure would pull,
 the contact opens.
 
+Lengths are shown in the unit of --arm; --json is always in mm.
+
 It assumes rigid faces, one friction coefficient at every point and pressure,
 and gross slip. Rubber, serrations and worn strips break these.
 
 Exit status: 0 done; 2 the command line is wrong; 3 there is no such number.`,
 		Example: `  griptrial contact --patch "rectangle 60 mm x 3 mm" --arm "30 mm" --direction 90deg
   griptrial contact --patch "rectangle 60 mm x 3 mm" --arm "12.5 mm" --pressure-centre "0 mm,1.05 mm"
-  griptrial contact --figure patch.svg --patch "disc 20 mm" --arm "5 mm"
+  griptrial contact --figure patch.svg --patch "disc 0.75 in" --arm "0.2 in"
   griptrial contact --json --patch "pads 6 mm x 3 mm at -20 mm,0 mm share 0.5; 6 mm x 3 mm at 20 mm,0 mm share 0.5" --arm "10 mm" --direction 90deg`,
 		Args: exactly(0, "flags only"),
 		RunE: func(cmd *cobra.Command, _ []string) error { return runContact(a, f) },
@@ -65,7 +68,7 @@ type contactResult struct {
 }
 
 func runContact(a *app, f contactFlags) error {
-	p, pull, err := f.read()
+	p, pull, length, err := f.read()
 	if err != nil {
 		return err
 	}
@@ -81,12 +84,12 @@ func runContact(a *app, f contactFlags) error {
 		return err
 	}
 	if f.figure != "" {
-		if err := writeFigure(f.figure, figure.Patch(p, pull, g)); err != nil {
+		if err := writeFigure(f.figure, figure.Patch(p, pull, g, length)); err != nil {
 			return err
 		}
 	}
 	if !f.json {
-		return printContact(a.stdout, p, pull, g, r)
+		return printContact(a.stdout, f, p, pull, g, r, length)
 	}
 	res := contactResult{GripFactor: g.Factor, TwistRadius: r * 1000, ContactFraction: p.Touching()}
 	if !g.Shift {
@@ -95,13 +98,14 @@ func runContact(a *app, f contactFlags) error {
 	return printJSON(a.stdout, res)
 }
 
-// read turns the flags into a patch and a pull.
-func (f contactFlags) read() (p contact.Patch, pull contact.Pull, err error) {
+// read turns the flags into a patch and a pull, and gives the unit of the arm,
+// in which the answer is shown.
+func (f contactFlags) read() (p contact.Patch, pull contact.Pull, length unit.Unit, err error) {
 	if f.patch == "" || f.arm == "" {
-		return p, pull, usageError{errors.New("contact needs --patch and --arm; see `griptrial contact --help`")}
+		return p, pull, length, usageError{errors.New("contact needs --patch and --arm; see `griptrial contact --help`")}
 	}
 	if p, err = contact.Parse(f.patch); err != nil {
-		return p, pull, usageError{fmt.Errorf("--patch: %w", err)}
+		return p, pull, length, usageError{fmt.Errorf("--patch: %w", err)}
 	}
 	if f.centre != "" {
 		c, err := contact.ParsePoint(f.centre)
@@ -109,35 +113,45 @@ func (f contactFlags) read() (p contact.Patch, pull contact.Pull, err error) {
 			p, err = p.WithPressureCentre(c)
 		}
 		if err != nil {
-			return p, pull, usageError{fmt.Errorf("--pressure-centre: %w", err)}
+			return p, pull, length, usageError{fmt.Errorf("--pressure-centre: %w", err)}
 		}
 	}
-	if pull.Arm, err = quantityOf("arm", unit.Length, f.arm); err != nil {
-		return p, pull, err
+	if pull.Arm, length, err = quantityOf("arm", unit.Length, f.arm); err != nil {
+		return p, pull, length, err
 	}
-	pull.Direction, err = quantityOf("direction", unit.Angle, f.direction)
-	return p, pull, err
+	pull.Direction, _, err = quantityOf("direction", unit.Angle, f.direction)
+	return p, pull, length, err
 }
 
-// printContact tells a person.
-func printContact(w io.Writer, p contact.Patch, pull contact.Pull, g contact.Grip, radius float64) error {
+// printContact tells a person, in the unit of the arm.
+func printContact(w io.Writer, f contactFlags, p contact.Patch, pull contact.Pull, g contact.Grip, radius float64, length unit.Unit) error {
 	turn := "it shifts without turning"
 	if !g.Shift {
-		mm := func(v float64) float64 { return math.Round(v*1e7)/1e4 + 0 }
-		turn = fmt.Sprintf("it turns about (%.4g mm, %.4g mm) from the centre of the patch", mm(g.Centre.X), mm(g.Centre.Y))
+		// What is less than a ten-millionth of the patch is nothing.
+		place := func(v float64) string {
+			if math.Abs(v) < 1e-7*radius {
+				v = 0
+			}
+			return fmt.Sprintf("%.4g %s", length.FromSI(v), length.Name)
+		}
+		turn = fmt.Sprintf("it turns about (%s, %s) from the centre of the patch", place(g.Centre.X), place(g.Centre.Y))
 	}
 	open := "all of the patch touches"
 	if t := p.Touching(); t < 1 {
 		open = fmt.Sprintf("only %.0f %% of the patch touches", 100*t)
 	}
-	_, err := fmt.Fprintf(w, `%v, pulled at %.4g° with an arm of %.4g mm
+	patch := strings.Join(strings.Fields(f.patch), " ")
+	if f.centre != "" {
+		patch += " pressed at " + f.centre
+	}
+	_, err := fmt.Fprintf(w, `%s, pulled at %.4g° with an arm of %.4g %s
 
   grip factor   %.4f   the face holds %.1f %% of mu x N; mu = F/(2 x N x %.4f)
   when it goes  %s
-  pure twist    mu x N x %.4g mm
+  pure twist    mu x N x %.4g %s
   contact       %s
 
 Assumed: rigid faces, the same mu at every point and pressure, gross slip.
-`, p, pull.Direction*180/math.Pi, pull.Arm*1000, g.Factor, 100*g.Factor, g.Factor, turn, radius*1000, open)
+`, patch, pull.Direction*180/math.Pi, length.FromSI(pull.Arm), length.Name, g.Factor, 100*g.Factor, g.Factor, turn, length.FromSI(radius), length.Name, open)
 	return err
 }

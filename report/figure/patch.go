@@ -6,27 +6,31 @@ import (
 	"strconv"
 
 	"griptrial/analysis/contact"
+	"griptrial/analysis/unit"
 )
 
 // Patch draws a contact patch with the pull, the centre of pressure and the
-// point about which the part turns. Lengths are in mm. What lies far outside
-// is only pointed at.
-func Patch(p contact.Patch, pull contact.Pull, g contact.Grip) Figure {
+// point about which the part turns, lengths in a unit. What lies far outside is
+// only pointed at.
+func Patch(p contact.Patch, pull contact.Pull, g contact.Grip, length unit.Unit) Figure {
 	f := Figure{Name: "contact", Width: fullWidth, Height: 250}
 	f.Title = fmt.Sprintf("This face can use %.0f %% of its friction against the pull", 100*g.Factor)
 	turn := "The part shifts without turning."
 	if !g.Shift {
-		turn = fmt.Sprintf("The part turns about (%s mm, %s mm) from the centre of the patch.", tidy(g.Centre.X*1000), tidy(g.Centre.Y*1000))
+		turn = fmt.Sprintf("The part turns about (%s, %s) from the centre of the patch.", tidy(g.Centre.X, length), tidy(g.Centre.Y, length))
 	}
-	f.Desc = fmt.Sprintf("Patch: %v. The pull runs at %.3g degrees with an arm of %.3g mm. Grip factor %.4f. %s", p, pull.Direction*180/math.Pi, pull.Arm*1000, g.Factor, turn)
-	f.draw = func(pen *pen) { newPatchView(p, pull, g, f.Height).draw(pen) }
+	f.Desc = fmt.Sprintf("Patch: %v. The pull runs at %.3g degrees with an arm of %.3g %s. Grip factor %.4f. %s", p, pull.Direction*180/math.Pi, length.FromSI(pull.Arm), length.Name, g.Factor, turn)
+	f.draw = func(pen *pen) { newPatchView(p, pull, g, length, f.Height).draw(pen) }
 	return f
 }
 
-// tidy writes a length in mm with three digits, and what is below a micrometre
-// as 0.
-func tidy(mm float64) string {
-	return strconv.FormatFloat(math.Round(mm*1000)/1000+0, 'g', 3, 64)
+// tidy writes a length in m in a unit with three digits, and what is below a
+// micrometre as 0.
+func tidy(m float64, u unit.Unit) string {
+	if math.Abs(m) < 0.5e-6 {
+		m = 0
+	}
+	return strconv.FormatFloat(u.FromSI(m), 'g', 3, 64) + " " + u.Name
 }
 
 // patchView maps the plane of the face onto the paper.
@@ -35,14 +39,15 @@ type patchView struct {
 	out    contact.Outline
 	pull   contact.Pull
 	grip   contact.Grip
+	length unit.Unit
 	foot   contact.Point // nearest to the centre on the line of the pull
 	scale  float64       // points per m
 	x0, y0 float64       // of the patch's centre on the paper
 	height float64
 }
 
-func newPatchView(p contact.Patch, pull contact.Pull, g contact.Grip, height float64) *patchView {
-	v := &patchView{patch: p, out: p.Outline(), pull: pull, grip: g, height: height}
+func newPatchView(p contact.Patch, pull contact.Pull, g contact.Grip, length unit.Unit, height float64) *patchView {
+	v := &patchView{patch: p, out: p.Outline(), pull: pull, grip: g, length: length, height: height}
 	sin, cos := math.Sincos(pull.Direction)
 	v.foot = contact.Point{X: pull.Arm * sin, Y: -pull.Arm * cos}
 	var lo, hi contact.Point
@@ -177,17 +182,17 @@ func (v *patchView) drawFoot(p *pen) {
 	if !v.grip.Shift {
 		p.mark(0, shade(2), true, 8, y+14, 4.5)
 		p.mark(0, shade(2), false, 8, y+14, 1.2)
-		text = fmt.Sprintf("turns about (%s mm, %s mm)", tidy(v.grip.Centre.X*1000), tidy(v.grip.Centre.Y*1000))
+		text = fmt.Sprintf("turns about (%s, %s)", tidy(v.grip.Centre.X, v.length), tidy(v.grip.Centre.Y, v.length))
 		if !v.inside(v.at(v.grip.Centre)) {
 			text += ", outside the drawing"
 		}
 	}
 	p.text(ink, small, false, 0, 18, y+17, text)
-	step, decimals := roundStep(60 / v.scale * 1000)
-	w := step / 1000 * v.scale
+	step, decimals := roundStep(v.length.FromSI(60 / v.scale))
+	w := v.length.ToSI(step) * v.scale
 	x := fullWidth - 10 - w
 	p.line(ink, 0.9, nil, pt{x, y - 6}, pt{x, y}, pt{x + w, y}, pt{x + w, y - 6})
-	p.text(mid, small, false, 0.5, x+w/2, y+small+2, fmt.Sprintf("%.*f mm", decimals, step))
+	p.text(mid, small, false, 0.5, x+w/2, y+small+2, fmt.Sprintf("%.*f %s", decimals, step, v.length.Name))
 	touch := fmt.Sprintf("%.0f %% touches", 100*v.patch.Touching())
 	if v.patch.Touching() < 1 {
 		p.text(mid, small, false, 1, x-10, y, touch)

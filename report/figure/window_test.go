@@ -21,7 +21,9 @@ func offset(t *testing.T, text string, arm, direction float64) Figure {
 	pull := contact.Pull{Arm: arm, Direction: direction}
 	g, err := contact.Solve(p, pull)
 	require.NoError(t, err)
-	return Patch(p, pull, g)
+	mm, err := unit.Lookup(unit.Length, "mm")
+	require.NoError(t, err)
+	return Patch(p, pull, g, mm)
 }
 
 func TestPatchGolden(t *testing.T) {
