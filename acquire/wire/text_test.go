@@ -2,6 +2,7 @@ package wire
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"strings"
@@ -68,34 +69,44 @@ func TestPatternErrors(t *testing.T) {
 	}
 }
 
+// texts reads everything and lists values and reasons in their order.
+func texts(t *testing.T, r *TextReader) (found []string, raw string) {
+	t.Helper()
+	for {
+		reading, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return found, raw
+		}
+		require.NoError(t, err)
+		assert.NotEmpty(t, reading.Raw)
+		assert.LessOrEqual(t, len(reading.Raw), maxText)
+		raw += string(reading.Raw) + "\n"
+		switch {
+		case reading.Part:
+		case reading.Why != "":
+			found = append(found, reading.Why)
+		default:
+			found = append(found, fmt.Sprint(reading.Value))
+		}
+	}
+}
+
 func TestTextReader(t *testing.T) {
 	p, err := ParsePattern("{number} {unit}", false)
 	require.NoError(t, err)
 	now := time.Unix(1000, 0)
-	text := "\x02  1.0 kg\x03\r\n\r\n1.1 kg\r1.2 lb\nERR 3\n" + strings.Repeat("9", 5000) + " kg\n" + "\xb1.\xb3 kg\n1.4 kg"
+	long := strings.Repeat("9", 5000) + " kg"
+	text := "\x02   1.0 kg\x03\r\n\r\n   1.1 kg\r   1.2 lb\n    ERR 3\n" + long + "\n \xb1\xb2.\xb3 kg\n  -1.4 kg"
 	for _, src := range []io.Reader{strings.NewReader(text), iotest.OneByteReader(strings.NewReader(text))} {
 		r := NewTextReader(src, p, "kg", func() time.Time { return now })
-		var values []float64
-		var why []string
-		for {
-			reading, err := r.Next()
-			if errors.Is(err, io.EOF) {
-				break
-			}
-			require.NoError(t, err)
-			assert.Equal(t, now, reading.Arrival)
-			assert.LessOrEqual(t, len(reading.Raw), maxText)
-			if reading.Why != "" {
-				why = append(why, reading.Why)
-				continue
-			}
-			values = append(values, reading.Value)
-		}
-		assert.Equal(t, []float64{1, 1.1, 1.3, 1.4}, values, "the parity bit is stripped")
-		assert.Equal(t, []string{whyUnit, whyShape, whyLong}, why)
+		found, raw := texts(t, r)
+		assert.Equal(t, []string{"1", "1.1", whyUnit, whyShape, whyLong, whyAlone, "-1.4"}, found, "the parity bit is stripped")
+		assert.Contains(t, raw, "\x02   1.0 kg\x03\n", "as it came")
+		assert.Contains(t, raw, " \xb1\xb2.\xb3 kg\n")
+		assert.Equal(t, 5000, strings.Count(raw, "9"), "all of the long one")
 	}
 
-	s := &script{now: now, steps: []step{{wait: time.Second}, {text: "1 kg\n"}}}
+	s := &script{now: now, steps: []step{{wait: time.Second}, {text: "1 kg\n2 kg\n"}}}
 	r := NewTextReader(s, p, "", func() time.Time { return s.now })
 	_, err = r.Next()
 	assert.ErrorIs(t, err, os.ErrDeadlineExceeded)
@@ -104,6 +115,26 @@ func TestTextReader(t *testing.T) {
 	assert.Equal(t, 1.0, reading.Value)
 	_, err = NewTextReader(empty{}, p, "", time.Now).Next()
 	assert.ErrorIs(t, err, io.ErrNoProgress)
+}
+
+// A line that lost a digit is as good as any by its pattern; its length tells.
+func TestTextReaderAsksForAgreement(t *testing.T) {
+	p, err := ParsePattern("{number} {unit}", false)
+	require.NoError(t, err)
+	for _, c := range []struct {
+		name, text string
+		want       []string
+	}{
+		{"a lost digit in a field of fixed width", "  12.50 N\n  12.60 N\n  1.70 N\n  12.80 N\n", []string{"12.5", "12.6", whyAlone, "12.8"}},
+		{"the first line is a piece", "50 N\n  12.60 N\n  12.70 N\n", []string{whyAlone, "12.6", "12.7"}},
+		{"numbers that grow by a digit", "9.8 N\n9.9 N\n10.0 N\n10.1 N\n9.9 N\n10.2 N\n", []string{"9.8", "9.9", "10", "10.1", "9.9", "10.2"}},
+		{"the last line is alone", "9.8 N\n9.9 N\n10.0 N\n", []string{"9.8", "9.9", whyAlone}},
+		{"one line in all", "9.8 N\n", []string{whyAlone}},
+		{"other words between do not part them", "9.8 N\nERR\n9.9 N\n", []string{whyShape, "9.8", "9.9"}},
+	} {
+		found, _ := texts(t, NewTextReader(strings.NewReader(c.text), p, "N", time.Now))
+		assert.Equal(t, c.want, found, c.name)
+	}
 }
 
 func FuzzPattern(f *testing.F) {

@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"math"
 	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -130,7 +129,7 @@ func runCalibrate(ctx context.Context, a *app, f calibrateFlags, out string) err
 	if out == "" {
 		return nil
 	}
-	if err := writeFile(out, cal.Append(nil)); err != nil {
+	if err := disk.Replace(a.files(), out, cal.Append(nil)); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.stderr, "saved %s\n", out)
@@ -171,24 +170,4 @@ func (f calibrateFlags) settings(c *loadcell.Calibration) error {
 		}
 	}
 	return nil
-}
-
-// writeFile writes a file so that it is there whole or not at all.
-func writeFile(name string, content []byte) error {
-	temp := name + ".tmp"
-	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(content)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err == nil {
-		err = os.Rename(temp, name)
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(temp))
-	}
-	return disk.OS{}.SyncDir(filepath.Dir(name))
 }

@@ -13,6 +13,7 @@ import (
 
 	"griptrial/acquire/loadcell"
 	"griptrial/acquire/port"
+	"griptrial/acquire/table"
 	"griptrial/acquire/wire"
 	"griptrial/analysis/unit"
 )
@@ -20,6 +21,7 @@ import (
 // recordFlags are the settings of `record`.
 type recordFlags struct {
 	port, calibration string
+	framing           string
 	length, tare      string
 	pattern, unit     string
 	baud              int
@@ -48,17 +50,21 @@ Another instrument that prints a number and a unit a line is read with
 for the value, {unit} for the unit, {stable:ST,US} for a word that tells
 standing from moving readings, {unstable:?} for a mark that is there only while
 they move, and {skip} for any other word. It is shown and tried on the first 20
-lines. The trace then has t [s] by the time of arrival, and force.
+lines. A line of a length that the lines beside it have not is rejected: it may
+have lost a digit. The trace then has t [s] by the time of arrival, and force.
+Some instruments need another --framing, as 7E2: seven bits, even parity, two
+stop bits.
 
 While it records, the samples stand in OUT.csv.part; OUT.csv appears when all
-is written. An existing file is kept unless --force is given.
+is written. Lines that were rejected are kept as they came in
+OUT.csv.damaged.csv. An existing file is kept unless --force is given.
 
 Exit status: 0 something was recorded, however it ended; 1 nothing came, or the
 port or the file failed; 2 the command line is wrong.`,
 		Example: `  griptrial record --port /dev/ttyACM0 --for "10 s" p240-pull.csv
   griptrial record --port usb:2341:0043 --calibration blanks/calibrations/2026-11-25.csv pull.csv
   griptrial record --port - --json replay.csv < stream.txt
-  griptrial record --port /dev/ttyUSB0 --baud 9600 --pattern "{stable:ST,US},GS,{number} {unit}" --unit kg steel-pull.csv`,
+  griptrial record --port /dev/ttyUSB0 --baud 4800 --framing 7E2 --pattern "{stable:ST,US},GS,{number} {unit}" --unit kg steel-pull.csv`,
 		Args: exactly(1, "one file to write"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runRecord(cmd.Context(), a, f, args[0])
@@ -66,6 +72,7 @@ port or the file failed; 2 the command line is wrong.`,
 	}
 	cmd.Flags().StringVar(&f.port, "port", "", `path, USB identity, or "-" for standard input`)
 	cmd.Flags().IntVar(&f.baud, "baud", port.DefaultBaud, "speed of the port; devices with USB of their own ignore it")
+	cmd.Flags().StringVar(&f.framing, "framing", "8N1", "data bits, parity (N, E or O) and stop bits of the port")
 	cmd.Flags().StringVar(&f.length, "for", "", `how long to record, as "10 s" (default: until Ctrl-C or hang-up)`)
 	cmd.Flags().StringVar(&f.calibration, "calibration", "", "calibration file; adds the column force [N]")
 	cmd.Flags().StringVar(&f.tare, "tare", "0.5 s", "rest at the start whose mean is the zero")
@@ -87,7 +94,8 @@ const (
 // recordSummary is what `record --json` prints.
 type recordSummary struct {
 	wire.Account
-	Ended string `json:"ended"`
+	Ended   string `json:"ended"`
+	Damaged string `json:"damaged,omitempty"` // file of the rejected lines
 }
 
 func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
@@ -114,7 +122,7 @@ func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
 			return cannotError{fmt.Errorf("%s: %w", f.calibration, err)}
 		}
 	}
-	file, err := newRecording(out, f.force)
+	file, err := newRecording(a.files(), out, table.SampleHeader, f.force)
 	if err != nil {
 		return err
 	}
@@ -125,10 +133,15 @@ func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
 	defer s.close()
 	ended, err := s.run()
 	if err != nil {
+		file.close()
 		return err
 	}
 	account := s.reader.Account()
-	if err := printRecordSummary(a, f.json, recordSummary{account, ended}); err != nil {
+	summary := recordSummary{Account: account, Ended: ended}
+	if account.Rejected > 0 && account.Samples > 0 {
+		summary.Damaged = file.damaged.name
+	}
+	if err := printRecordSummary(a, f.json, summary); err != nil {
 		return err
 	}
 	if account.Samples == 0 {
@@ -153,6 +166,16 @@ func flagTime(name, text string) (time.Duration, error) {
 	return time.Duration(v * float64(time.Second)), nil
 }
 
+// open opens the port as the flags say.
+func (f recordFlags) open() (*port.Port, error) {
+	o, err := port.ParseFraming(f.framing)
+	if err != nil {
+		return nil, usageError{fmt.Errorf("--framing: %w", err)}
+	}
+	o.Baud = f.baud
+	return port.Open(f.port, o)
+}
+
 // session is one recording.
 type session struct {
 	a           *app
@@ -165,9 +188,12 @@ type session struct {
 	port        *port.Port  // nil: standard input
 	reader      *wire.Reader
 	checked     bool   // the calibration was held against the facts
+	strange     string // the first rejected line; "": none came before a sample
 	mute        string // what was seen instead of facts; "": facts came, or were not due
 	elapsed     int64  // us of the device's clock, over all segments
 	last        wire.Sample
+	started     time.Time // wall clock of the first sample
+	row         []byte
 }
 
 // errTime ends a recording whose time is up.
@@ -184,7 +210,7 @@ func (s *session) open(ctx context.Context, f recordFlags) error {
 	if f.port == "-" {
 		source = port.Stream(s.ctx, s.a.stdin)
 	} else {
-		p, err := port.Open(f.port, port.Options{Baud: f.baud})
+		p, err := f.open()
 		if err != nil {
 			s.cancel(nil)
 			return err
@@ -247,7 +273,12 @@ func (s *session) take(e wire.Event) (done bool, err error) {
 		if s.length > 0 && s.timer == nil {
 			s.limit()
 		}
-		if err := s.file.sample(e.Sample, s.a.now); err != nil {
+		if s.file.rows == 0 {
+			s.started = e.Sample.Arrival
+		}
+		x := e.Sample
+		s.row = table.AppendSample(s.row[:0], x.Seq, x.T, int64(x.Counts), int64(x.Segment))
+		if err := s.file.add(s.row, s.a.now()); err != nil {
 			return false, err
 		}
 		if s.last.Segment == e.Sample.Segment && s.file.rows > 1 {
@@ -263,10 +294,16 @@ func (s *session) take(e wire.Event) (done bool, err error) {
 		if e.Segment.Why != wire.WhyStart {
 			fmt.Fprintf(s.a.stderr, "segment %d begins: %s\n", e.Segment.Segment, e.Segment.Why)
 		}
+	case wire.KindDamaged:
+		if s.strange == "" && s.file.rows == 0 && !e.Damaged.Part {
+			s.strange = fmt.Sprintf(", as %.60q", e.Damaged.Raw)
+		}
+		return false, s.file.reject(e.Damaged.Why, e.Damaged.Raw, e.Damaged.Part)
 	case wire.KindStalled:
 		if e.Again {
 			fmt.Fprintln(s.a.stderr, "nothing has come for 3 s: look at the cable and the device")
 		}
+		return false, s.file.flush()
 	case wire.KindNoFacts:
 		s.mute = e.Seen
 		if s.file.rows == 0 {
@@ -300,7 +337,7 @@ func (s *session) nothing(account wire.Account) string {
 	case s.mute != "":
 		return s.mute
 	case account.Rejected > 0:
-		return fmt.Sprintf("%d lines were damaged or are not of this protocol", account.Rejected)
+		return fmt.Sprintf("%d lines were damaged or are not of this protocol%s", account.Rejected, s.strange)
 	}
 	return "it sent nothing"
 }
@@ -317,7 +354,7 @@ func (s *session) finish(account wire.Account, calibrationFile string, tare time
 			return err
 		}
 	}
-	return s.file.finish(account, scale, calibrationFile)
+	return s.write(account, scale, calibrationFile)
 }
 
 // scale takes the tare from the start of the recording.
@@ -328,7 +365,7 @@ func (s *session) scale(tare time.Duration) (*loadcell.Scale, error) {
 	}
 	scale := loadcell.Scale{Span: fit.Span, Tare: fit.Line.Intercept}
 	if tare > 0 {
-		rest, err := s.file.first(tare)
+		rest, err := s.first(tare)
 		if err != nil {
 			return nil, err
 		}
@@ -352,6 +389,9 @@ func printRecordSummary(a *app, asJSON bool, s recordSummary) error {
 	}
 	_, err := fmt.Fprintf(a.stdout, "%d samples at %s in %d segments, ended by %s\n%d lost, %d lines rejected, %d duplicates, %d stalls, %d saturated\n",
 		s.Samples, rate, s.Segments, s.Ended, s.Lost, s.Rejected, s.Duplicates, s.Stalls, s.Saturated)
+	if s.Damaged != "" {
+		fmt.Fprintf(a.stderr, "the rejected lines are kept in %s\n", s.Damaged)
+	}
 	for _, w := range s.Warnings {
 		fmt.Fprintf(a.stderr, "warning: %s\n", w.Text)
 	}

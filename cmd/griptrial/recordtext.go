@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -23,7 +22,6 @@ var textUnits = map[string]string{"kg": "kgf", "g": "gf", "lb": "lbf", "oz": "oz
 const (
 	trialLines = 20 // lines on which a pattern is tried
 	trialGood  = 18 // of which so many must be read
-	maxRows    = 10_000_000
 )
 
 // textSummary is what `record --pattern --json` prints. Such an instrument
@@ -35,6 +33,7 @@ type textSummary struct {
 	Moving   int64  `json:"moving"` // readings that the instrument marked as not stable
 	Unit     string `json:"unit"`
 	Ended    string `json:"ended"`
+	Damaged  string `json:"damaged,omitempty"` // file of the rejected lines
 }
 
 // textRecording is a recording of a general instrument.
@@ -46,8 +45,10 @@ type textRecording struct {
 	seen    int64 // lines that came
 	trial   []string
 	first   time.Time
-	last    int64 // us, of the last row
-	rows    []byte
+	before  time.Time // arrival of the reading before
+	last    int64     // us, of the last row
+	file    *recording
+	row     []byte
 	pattern *wire.Pattern
 }
 
@@ -67,8 +68,9 @@ func runRecordText(ctx context.Context, a *app, f recordFlags, length time.Durat
 	if err != nil {
 		return usageError{fmt.Errorf("--unit: %w; it is what the instrument shows, and kg, g, lb, oz stand for kgf, gf, lbf, ozf", err)}
 	}
-	if _, err := os.Lstat(out); err == nil && !f.force {
-		return fmt.Errorf("%s exists; give another name, or --force to overwrite it", out)
+	file, err := newRecording(a.files(), out, fmt.Sprintf("t [s],force [%s]\n", u.Name), f.force)
+	if err != nil {
+		return err
 	}
 	if length > 0 {
 		var stop context.CancelFunc
@@ -77,15 +79,19 @@ func runRecordText(ctx context.Context, a *app, f recordFlags, length time.Durat
 	}
 	source, closePort, err := textSource(ctx, a, f)
 	if err != nil {
-		return err
+		return errors.Join(err, file.drop())
 	}
-	r := &textRecording{a: a, reader: wire.NewTextReader(source, pattern, f.unit, a.now), unit: u, pattern: pattern}
+	r := &textRecording{a: a, reader: wire.NewTextReader(source, pattern, f.unit, a.now), unit: u, pattern: pattern, file: file}
 	r.sum.Unit = u.Name
 	err = errors.Join(r.run(ctx), closePort())
-	if err != nil {
+	switch {
+	case errors.As(err, new(patternError)):
+		return errors.Join(err, file.drop())
+	case err != nil:
+		file.close()
 		return err
 	}
-	return r.finish(f, out)
+	return r.finish(f)
 }
 
 // textSource opens what is read.
@@ -93,7 +99,7 @@ func textSource(ctx context.Context, a *app, f recordFlags) (io.Reader, func() e
 	if f.port == "-" {
 		return port.Stream(ctx, a.stdin), func() error { return nil }, nil
 	}
-	p, err := port.Open(f.port, port.Options{Baud: f.baud})
+	p, err := f.open()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -112,6 +118,9 @@ func (r *textRecording) run(ctx context.Context) error {
 			}
 			continue
 		case errors.Is(err, os.ErrDeadlineExceeded):
+			if err := r.file.flush(); err != nil {
+				return err
+			}
 			continue
 		case errors.Is(err, io.EOF), errors.Is(err, port.ErrHangUp):
 			r.sum.Ended = endedHangUp
@@ -128,20 +137,21 @@ func (r *textRecording) run(ctx context.Context) error {
 
 // take adds one line.
 func (r *textRecording) take(reading wire.Reading) error {
-	r.seen++
-	if r.seen <= trialLines {
-		r.show(reading)
-	}
 	if reading.Why != "" {
+		if err := r.file.reject(reading.Why, reading.Raw, reading.Part); err != nil || reading.Part {
+			return err
+		}
 		r.sum.Rejected++
 	} else {
-		if r.sum.Samples == maxRows {
-			return fmt.Errorf("more than %d readings; record in shorter pieces", maxRows)
-		}
 		if !reading.Stable {
 			r.sum.Moving++
 		}
-		r.row(reading)
+		if err := r.add(reading); err != nil {
+			return err
+		}
+	}
+	if r.seen++; r.seen <= trialLines {
+		r.show(reading)
 	}
 	if r.seen == trialLines {
 		return r.judgePattern(trialLines)
@@ -152,7 +162,9 @@ func (r *textRecording) take(reading wire.Reading) error {
 // show tells how a line is read, while the pattern is on trial.
 func (r *textRecording) show(reading wire.Reading) {
 	if reading.Why != "" {
-		r.trial = append(r.trial, fmt.Sprintf("%q", reading.Raw))
+		if !reading.Alone {
+			r.trial = append(r.trial, fmt.Sprintf("%q", reading.Raw))
+		}
 		fmt.Fprintf(r.a.stderr, "%q: %s\n", reading.Raw, reading.Why)
 		return
 	}
@@ -169,25 +181,41 @@ func (r *textRecording) judgePattern(lines int64) error {
 	if lines == 0 || bad*trialLines <= (trialLines-trialGood)*lines {
 		return nil
 	}
-	return fmt.Errorf("the pattern %q does not fit: %d of the first %d lines were rejected, as %s", r.pattern, bad, lines, r.trial[0])
+	return patternError{fmt.Errorf("the pattern %q does not fit: %d of the first %d lines were rejected, as %s", r.pattern, bad, lines, r.trial[0])}
 }
 
-// row adds a reading. Its time is that of arrival; readings that came in one
+// patternError tells that a pattern does not fit what comes.
+type patternError struct{ error }
+
+// add adds a reading. Its time is that of arrival; readings that came in one
 // piece are parted by the least step that a trace knows.
-func (r *textRecording) row(reading wire.Reading) {
+func (r *textRecording) add(reading wire.Reading) error {
 	if r.sum.Samples == 0 {
 		r.first, r.last = reading.Arrival, -1
+	} else if off := clockJump(r.before, reading.Arrival); off.Abs() > time.Second {
+		return fmt.Errorf("the clock of this machine jumped by %v: it slept, or was set. The times after it would be wrong; what came before is kept in %s, which is a trace by itself. Record again",
+			off.Round(time.Second), r.file.part)
 	}
+	r.before = reading.Arrival
 	r.sum.Samples++
 	r.last = max(r.last+1, reading.Arrival.Sub(r.first).Microseconds())
-	r.rows = strconv.AppendFloat(r.rows, float64(r.last)/1e6, 'f', 6, 64)
-	r.rows = append(r.rows, ',')
-	r.rows = strconv.AppendFloat(r.rows, reading.Value, 'f', -1, 64)
-	r.rows = append(r.rows, '\n')
+	r.row = strconv.AppendFloat(r.row[:0], float64(r.last)/1e6, 'f', 6, 64)
+	r.row = append(r.row, ',')
+	r.row = strconv.AppendFloat(r.row, reading.Value, 'f', -1, 64)
+	return r.file.add(append(r.row, '\n'), reading.Arrival)
+}
+
+// clockJump is by how much the wall clock went on more than the clock that
+// measures time, which stands still while the machine sleeps.
+func clockJump(before, after time.Time) time.Duration {
+	return after.Round(0).Sub(before.Round(0)) - after.Sub(before)
 }
 
 // finish writes the trace and prints the summary.
-func (r *textRecording) finish(f recordFlags, out string) error {
+func (r *textRecording) finish(f recordFlags) error {
+	if r.sum.Rejected > 0 && r.sum.Samples > 0 {
+		r.sum.Damaged = r.file.damaged.name
+	}
 	if f.json {
 		if err := printJSON(r.a.stdout, r.sum); err != nil {
 			return err
@@ -196,18 +224,19 @@ func (r *textRecording) finish(f recordFlags, out string) error {
 		fmt.Fprintf(r.a.stdout, "%d readings in %s, %d of them moving, ended by %s; %d lines rejected; what was lost is not known\n",
 			r.sum.Samples, r.unit.Name, r.sum.Moving, r.sum.Ended, r.sum.Rejected)
 	}
-	if r.sum.Samples == 0 {
-		return fmt.Errorf("no reading came from %s", f.port)
+	if r.sum.Damaged != "" && !f.json {
+		fmt.Fprintf(r.a.stderr, "the rejected lines are kept in %s\n", r.sum.Damaged)
 	}
-	var b bytes.Buffer
+	if r.sum.Samples == 0 {
+		return errors.Join(fmt.Errorf("no reading came from %s", f.port), r.file.drop())
+	}
+	var b []byte
 	for _, m := range []table.Meta{
 		{Key: "started", Value: r.first.UTC().Format(time.RFC3339)},
 		{Key: "pattern", Value: r.pattern.String()},
 		{Key: "time", Value: "of arrival; low quality"},
 	} {
-		b.Write(table.AppendMeta(nil, m))
+		b = table.AppendMeta(b, m)
 	}
-	fmt.Fprintf(&b, "t [s],force [%s]\n", r.unit.Name)
-	b.Write(r.rows)
-	return writeFile(out, b.Bytes())
+	return r.file.finish(append(b, r.file.header...), asItIs)
 }
