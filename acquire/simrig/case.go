@@ -55,6 +55,7 @@ func (c *Case) judge(k *track) {
 		rising  = 0.04 // a creep that rises by this share after its knee is seen to creep
 		flat    = 0.9  // s held after which a flat top may be a slide as well as a hold
 		nearEnd = 5    // readings after a slip that show what followed
+		fewEnd  = 4    // readings at the scale's end that show that it is the end
 	)
 	cell := c.Rig.Cell
 	c.Accept = []trial.Outcome{c.Truth.Outcome}
@@ -70,10 +71,14 @@ func (c *Case) judge(k *track) {
 	}
 
 	v := k.judge(c.Rig)
-	if c.pastScale(v.force) {
+	if late := (v.time - k.endAt) * cell.Rate; late >= -float64(cell.Filter) {
+		near := late < fewEnd || v.force+cell.Offset+cell.Drift*v.time < cell.ScaleEnd+2.5*cell.Division
 		c.Truth.Outcome, c.Truth.Kind = trial.Held, ""
 		c.Truth.SlipForce, c.Truth.SlipTime = math.NaN(), math.NaN()
 		c.Accept = []trial.Outcome{trial.Held, trial.Unclear}
+		if near {
+			c.add(trial.Slipped, "at the end")
+		}
 		return
 	}
 	if readings := k.vanishing(v) * cell.Rate; readings < atOnce {
@@ -103,6 +108,9 @@ func (c *Case) judge(k *track) {
 	if fall < seen || fall < 0.02*v.force || after*cell.Rate < nearEnd {
 		c.add(trial.Unclear, "faint")
 	}
+	if k.slow(v, fall) {
+		c.add(trial.Unclear, "slow fall")
+	}
 	if fall < seen/2 || after*cell.Rate < nearEnd {
 		c.add(trial.Held, "hidden")
 	}
@@ -116,12 +124,6 @@ func (c *Case) add(o trial.Outcome, tag string) {
 }
 
 func (c *Case) stretch() float64 { return c.Truth.PeakForce / c.Rig.Link.Stiffness }
-
-// pastScale reports whether a tension reads beyond the end of the scale.
-func (c *Case) pastScale(tension float64) bool {
-	cell := c.Rig.Cell
-	return cell.ScaleEnd > 0 && tension+cell.Offset+cell.Drift*c.Truth.SlipTime > 0.997*cell.ScaleEnd
-}
 
 // vanishing is the time in s from the slip until less than a twentieth of the
 // load is left, for good; +Inf where some of it stays, or it was let down.
@@ -155,6 +157,22 @@ func (k *track) fall(v verdict) (fall, after float64) {
 		after = b.t - v.time
 	}
 	return v.force - least, after
+}
+
+// slow tells whether the tension takes longer to fall after a slip than a hand
+// needs to ease as much, and then stands: a hand that eased and held on leaves
+// the same record.
+func (k *track) slow(v verdict, fall float64) bool {
+	const (
+		easing = 0.2 // s
+		stands = 1.0 // s
+	)
+	down := v.at
+	for down < len(k.blocks)-1 && k.blocks[down].tension > v.force-0.8*fall {
+		down++
+	}
+	later := min(down+int(stands/blockTime), len(k.blocks)-1)
+	return k.blocks[down].t-v.time > easing && math.Abs(k.blocks[later].tension-v.force+fall) < max(0.3*fall, 0.005*v.force)
 }
 
 // tags names what makes a record hard.

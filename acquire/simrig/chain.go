@@ -21,6 +21,7 @@ type chain struct {
 	have  int
 
 	times, forces []float64
+	endAt         float64 // s at which the first reading reached the scale's end; +Inf: none did
 }
 
 func newChain(c Cell, dt float64, rng *rand.Rand) *chain {
@@ -30,7 +31,7 @@ func newChain(c Cell, dt float64, rng *rand.Rand) *chain {
 	if c.TimeStep == 0 {
 		c.TimeStep = 1e-6
 	}
-	ch := &chain{Cell: c, dt: dt, rng: rng, ring: make([]float64, max(1, c.Filter))}
+	ch := &chain{Cell: c, dt: dt, rng: rng, ring: make([]float64, max(1, c.Filter)), endAt: math.Inf(1)}
 	ch.next = rng.Float64() / c.Rate
 	return ch
 }
@@ -58,6 +59,9 @@ func (c *chain) read(t, tension float64) {
 	}
 	c.sum, c.count = 0, 0
 	value += c.Offset + c.Drift*t + c.Noise*c.rng.NormFloat64()
+	if c.ScaleEnd > 0 && value >= c.ScaleEnd {
+		c.endAt = min(c.endAt, t)
+	}
 	c.times = append(c.times, t)
 	c.forces = append(c.forces, value)
 	gap := 1 / c.Rate

@@ -128,5 +128,6 @@ func (r Rig) run(seed uint64) (trial.Trace, *track) {
 		k.add(m)
 	}
 	k.close()
+	k.endAt = c.endAt
 	return c.trace(rand.New(rand.NewPCG(seed, 4))), k
 }

@@ -13,6 +13,7 @@ type track struct {
 	open   block
 	end    float64 // s at which the open block is full
 	lostAt float64 // s at which the tie let go; NaN: it held
+	endAt  float64 // s at which a reading first reached the scale's end; +Inf: none did
 }
 
 // block is one millisecond of motion.
@@ -28,7 +29,7 @@ type block struct {
 
 const blockTime = 1e-3
 
-func newTrack() *track { return &track{end: blockTime, lostAt: math.NaN()} }
+func newTrack() *track { return &track{end: blockTime, lostAt: math.NaN(), endAt: math.Inf(1)} }
 
 func (k *track) add(m *motion) {
 	if m.tension > k.open.peak {

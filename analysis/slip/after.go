@@ -21,13 +21,15 @@ func (b *bins) resumes(e *Event) bool {
 }
 
 // comesBack tells whether a small drop is a swing of a load that stands: the
-// force is back at the top within half a second, and does not go on from there.
+// force is back within half a second, about as quickly as it went, and does not
+// go on from there. A part that sticks and slips goes quicker than it comes.
 func (b *bins) comesBack(e *Event) bool {
-	if e.Drop > max(0.025*e.Force, 6*e.Ripple) || e.Drop > 0.05*e.Force {
+	if e.Drop > max(0.025*e.Force, 6*e.Ripple) || e.Drop > 0.05*e.Force || e.Drop > 4.5*e.Ripple && e.Fall < handTime {
 		return false
 	}
 	for i := e.bottom; i < len(b.y) && b.t[i]-b.t[e.bottom] < 0.5; i++ {
-		if b.y[i] > e.Force-0.25*e.Drop {
+		if back := b.t[i] - b.t[e.bottom]; b.y[i] > e.Force-0.25*e.Drop ||
+			b.y[i] > e.Force-0.45*e.Drop && back < 1.5*e.Fall+b.dt {
 			return true
 		}
 	}
@@ -40,7 +42,26 @@ func (b *bins) steps(e *Event) bool {
 	if e.Drop < 0.01*e.Force || e.Drop < 3*e.Ripple {
 		return false
 	}
-	return e.Drop > max(0.025*e.Force, 4.5*e.Ripple) || e.Fall < 0.04+0.3*b.dt
+	return e.Drop > max(8*b.noise, 1.5*b.swing(e.top)) && (e.Drop > max(0.025*e.Force, 4.5*e.Ripple) || e.Fall < 0.04+0.3*b.dt)
+}
+
+// swing is by how much a load that stands swung about its own course in the
+// 0.8 s before bin top, from crest to trough.
+func (b *bins) swing(top int) float64 {
+	from := top
+	for from > 0 && b.t[top]-b.t[from] < 0.8 && b.y[from-1] > 0.94*b.y[top] {
+		from--
+	}
+	if top-from < 5 {
+		return 0
+	}
+	slope, level := line(b.t, b.y, from, top-1)
+	least, most := 0.0, 0.0
+	for i := from; i < top; i++ {
+		d := b.y[i] - level - slope*(b.t[i]-b.t[top-1])
+		least, most = min(least, d), max(most, d)
+	}
+	return most - least
 }
 
 // goesOn is the rate in N/s at which the force goes on falling after a drop.
@@ -70,7 +91,7 @@ func (b *bins) climbs(e *Event) bool {
 			hi = i
 		}
 	}
-	if e.Drop > 0.28*e.Force || !b.reloads(e) {
+	if e.Drop > 0.28*e.Force || !b.reloads(e) || !b.regains(e) {
 		return false
 	}
 	if b.y[hi] > e.Force+margin && trend(hi) {
@@ -85,6 +106,29 @@ func (b *bins) climbs(e *Event) bool {
 			far += 0.2 * e.Force
 		}
 	}
+	return b.climbsOn(e)
+}
+
+// climbsOn tells whether, after a drop and at most three more, the load climbs
+// in one go at the loading slope to well above them all: a tie that has settled.
+func (b *bins) climbsOn(e *Event) bool {
+	high, low, top, falls := e.Force, e.bottom, e.bottom, 0
+	for i := e.bottom; i < len(b.y) && i-e.bottom < reach; i++ {
+		switch {
+		case b.y[i] < b.y[low]:
+			low, top = i, i
+		case b.y[i] > b.y[top]:
+			top = i
+		case b.y[top]-b.y[i] > 0.4*e.Drop:
+			if falls++; falls > 3 {
+				return false
+			}
+			high, low, top = max(high, b.y[top]), i, i
+		}
+		if b.y[i] > high+max(0.15*e.Force, 0.8*e.Drop) {
+			return (b.y[i]-b.y[low])/(b.t[i]-b.t[low]) > 0.5*e.Before
+		}
+	}
 	return false
 }
 
@@ -95,7 +139,7 @@ func (b *bins) reloads(e *Event) bool {
 	if e.Before <= 0 {
 		return false
 	}
-	limit := 1.1*e.Drop/e.Before + 0.06 + 1.2*b.slack(e.top, 0.45*e.Before) + 2*b.dt
+	limit := 0.8*e.Drop/e.Before + 0.06 + 1.2*b.slack(e.top, 0.45*e.Before) + 2*b.dt
 	for i := e.bottom; i < len(b.y) && b.t[i]-b.t[e.bottom] <= limit; i++ {
 		if b.y[i] >= b.y[e.bottom]+0.5*e.Drop {
 			e.After = (b.y[i] - b.y[e.bottom]) / (b.t[i] - b.t[e.bottom])
@@ -103,6 +147,45 @@ func (b *bins) reloads(e *Event) bool {
 		}
 	}
 	return false
+}
+
+// regains tells whether the load is back at the top of a drop in about the time
+// that the loading slope needs for it, and for what it falls again on the way.
+func (b *bins) regains(e *Event) bool {
+	way := e.Drop
+	for i := e.bottom + 1; i < len(b.y); i++ {
+		if b.y[i] >= e.Force {
+			return true
+		}
+		if fall := b.y[i-1] - b.y[i]; fall > e.Ripple/2 {
+			way += fall
+		}
+		if b.t[i]-b.t[e.bottom] > 1.5*way/e.Before+0.1+1.2*b.slack(e.top, 0.45*e.Before)+3*b.dt {
+			return false
+		}
+	}
+	return false
+}
+
+// slower tells whether a drop out of a rise is the end of the steep loading: the
+// load climbs on after it, for longer than the drop asks for, and never again at
+// half of the loading slope. Neither a tie that settles nor a hand that eases
+// leaves the link softer than it was; a part that slides on does.
+func (b *bins) slower(e *Event) bool {
+	if e.Drop > 0.4*e.Force || e.Fall > 0.5 || b.ahead[e.bottom] > 3*e.Force || !b.rising(e) {
+		return false
+	}
+	end := e.bottom // of the climb
+	for i := e.bottom; i < len(b.y) && i-e.bottom < 20*reach; i++ {
+		if b.y[i] > b.y[end] {
+			end = i
+		}
+	}
+	gain, long := b.y[end]-b.y[e.bottom], b.t[end]-b.t[e.bottom]
+	if long < max(0.6, 4*e.Drop/e.Before, 10*b.dt) || gain < 0.6*e.Drop+2*e.Ripple || gain < 0.05*e.Force {
+		return false
+	}
+	return b.steepest(e.bottom, end, e.Ripple) < 0.5*e.Before
 }
 
 // rising tells whether the load rises up to the top of a drop, beyond what it
@@ -121,6 +204,16 @@ func (b *bins) rising(e *Event) bool {
 		earlier = max(earlier, b.y[i])
 	}
 	return b.y[e.top]-earlier > max(0.3*e.Before*span, 0.8*e.Ripple)
+}
+
+// pulled tells whether the load rises in the last readings up to the top of a
+// drop: no hand turns round as quickly.
+func (b *bins) pulled(e *Event) bool {
+	i := e.top
+	for i > 0 && b.t[e.top]-b.t[i] < max(0.08, 1.2*b.dt) {
+		i--
+	}
+	return b.y[e.top]-b.y[i] > 0.25*e.Before*(b.t[e.top]-b.t[i])
 }
 
 // settles tells whether a slower drop comes out of a rise and ends on a level
@@ -150,19 +243,59 @@ func (b *bins) flatTop(peak int, ripple, step float64) (e Event, strength float6
 			break
 		}
 	}
+	soon := peak
+	for soon < len(b.y)-1 && b.t[soon]-b.t[peak] < handTime+2.5*b.dt {
+		soon++
+	}
+	again := 0.0 // greatest force later
+	for i := soon; i < len(b.y) && b.t[i]-b.t[peak] < 1; i++ {
+		again = max(again, b.y[i])
+	}
+	if b.y[peak]-b.y[soon] < 0.5*e.Drop || b.y[peak]-again < 0.3*e.Drop { // a hand could have eased it, or trembled
+		strength = min(strength, handSlow)
+	}
 	return e, strength
 }
 
-// stood is the time in s for which the force stayed within 4 % of its peak.
-func (b *bins) stood(peak int) float64 {
-	i, j := peak, peak
-	for i > 0 && b.y[i-1] > 0.96*b.y[peak] {
-		i--
+// handSlow is the most that the strength of a flat top counts where the drop
+// is no quicker than a hand.
+const handSlow = 2.4
+
+// plateau is where the load stands near its peak: bins from..to, the rise at the
+// loading slope left out. It starts 4 % below the peak, and ends where the force
+// has left the upper 8 % for good.
+func (b *bins) plateau(peak int, before float64) (from, to int) {
+	top := b.y[peak]
+	from, to = peak, peak
+	for from > 0 && b.y[from-1] > 0.96*top {
+		from--
 	}
-	for j < len(b.y)-1 && b.y[j+1] > 0.96*b.y[peak] {
-		j++
+	if before > 0 {
+		for start := b.t[from]; from < peak && b.t[from]-start < 0.04*top/before; {
+			from++
+		}
 	}
-	return b.t[j] - b.t[i]
+	for to < len(b.y)-1 && b.y[to+1] > 0.92*top {
+		to++
+	}
+	return from, to
+}
+
+// rose tells whether the load went on to rise where it stood, by more than it
+// swung: a hand that stops has stopped after a fifth of a second, and gives way a
+// little from then on.
+func (b *bins) rose(from, to int, ripple float64) bool {
+	for start := b.t[from]; from < to && b.t[from]-start < 0.2; {
+		from++
+	}
+	for to > from && b.y[to] < 0.98*b.y[from] {
+		to--
+	}
+	if to-from < 6 || b.t[to]-b.t[from] < 0.3 {
+		return false
+	}
+	slope, _ := line(b.t, b.y, from, to)
+	return slope*(b.t[to]-b.t[from]) > max(0.008*b.y[to], 2*ripple)
 }
 
 // level compares the top of an event with the level from a to z seconds after

@@ -79,14 +79,12 @@ func line(t, y []float64, a, b int) (slope, level float64) {
 
 // ripple is the usual swing of the force about its own course while the load
 // rises: noise, hum and the tremor of a hand together. It is taken from the
-// departures of a bin from the mean of the bins around it, 0.1 s on both sides,
-// between a third of the peak and the peak: 1.6 times their median,
-// about the amplitude of a hum and the standard deviation of noise.
+// departures of a bin from the parabola through the bins around it, 0.15 s on
+// both sides (so that the slow swing of a crank does not count), between a third
+// of the peak and the peak: their median, scaled to the standard deviation of
+// noise (about the amplitude of a hum) and a little more.
 func (b *bins) ripple(peak int) float64 {
-	w := max(1, int(0.15/b.dt))
-	if w <= 4 {
-		w = max(1, w-1)
-	}
+	w := max(2, int(0.15/b.dt))
 	from := peak
 	for from > 0 && b.y[from] > 0.35*b.y[peak] {
 		from--
@@ -94,16 +92,22 @@ func (b *bins) ripple(peak int) float64 {
 	if peak-from < 2*w+6 {
 		return 1.6 * b.noise
 	}
-	sum := 0.0
-	for i := from; i <= from+2*w; i++ {
-		sum += b.y[i]
+	// weights of the parabola's value in the middle (Savitzky and Golay 1964)
+	n := float64(w)
+	scale := 3 / ((2*n - 1) * (2*n + 1) * (2*n + 3))
+	weight := make([]float64, w+1)
+	for i := range weight {
+		weight[i] = scale * (3*n*n + 3*n - 1 - 5*float64(i*i))
 	}
 	dev := make([]float64, 0, peak-from)
 	for i := from + w; i+w < peak; i++ {
-		dev = append(dev, math.Abs(b.y[i]-sum/float64(2*w+1)))
-		sum += b.y[i+w+1] - b.y[i-w]
+		fit := weight[0] * b.y[i]
+		for k := 1; k <= w; k++ {
+			fit += weight[k] * (b.y[i-k] + b.y[i+k])
+		}
+		dev = append(dev, math.Abs(b.y[i]-fit))
 	}
-	return max(1.25*b.noise, 1.6*pick(dev, len(dev)/2))
+	return max(1.25*b.noise, 1.6/math.Sqrt(1-weight[0])*pick(dev, len(dev)/2))
 }
 
 // firstTop is where the force first turns after a good rise: the top of the

@@ -22,6 +22,7 @@ const (
 const (
 	handTime = 0.05 // s: a hand needs more to ease and stop
 	easeTime = 0.1  // s: and more than this to ease by much
+	tieTime  = 2e-3 // s in which a tie that lets go takes the load away
 )
 
 // paceOf compares a drop with a hand: how long it took in s, its rate and the

@@ -10,6 +10,7 @@ const (
 	MeansHand   Meaning = "hand"     // let down or eased by the operator
 	MeansVanish Meaning = "vanished" // gone within a few samples, for good
 	MeansFaint  Meaning = "faint"    // not more than the load's own ripple
+	MeansSlide  Meaning = "slide"    // as slow as a hand, to a level that stays: eased or slid
 	MeansAfter  Meaning = "after"    // past the slip or the scale's end
 	MeansCreep  Meaning = "creep"    // the slope fell for good
 )
@@ -87,6 +88,22 @@ func (b *bins) drops(h float64) []Event {
 		}
 	}
 	return out
+}
+
+// startFall puts the top of a drop to nothing to where the load last stood, when
+// it stood for a while after its greatest: what sagged before is no part of it.
+func (b *bins) startFall(e *Event) {
+	top := b.y[e.top]
+	if b.y[e.bottom] > 0.1*top {
+		return
+	}
+	i := e.bottom
+	for b.y[i] < 0.88*top {
+		i--
+	}
+	if b.t[i]-b.t[e.top] > 0.15+2*b.dt {
+		e.top = i
+	}
 }
 
 // fall is how long a drop takes. One well out of the noise is timed on the

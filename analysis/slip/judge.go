@@ -2,6 +2,7 @@ package slip
 
 import (
 	"math"
+	"slices"
 
 	"griptrial/analysis/trial"
 )
@@ -101,6 +102,7 @@ func (s *signal) consider(b *bins, ripple float64, peak int) (ev []Event, chosen
 	b.look()
 	for k := range ev {
 		e := &ev[k]
+		b.startFall(e)
 		e.Time, e.Force, e.Ripple = b.t[e.top], b.y[e.top], ripple
 		e.Drop = e.Force - b.y[e.bottom]
 		e.Fall = s.fall(b, e)
@@ -128,11 +130,16 @@ func (s *signal) withoutDrop(r *Result, b *bins, k knee, ripple float64, peak in
 		return false
 	}
 	e, strength := b.flatTop(peak, ripple, s.step)
-	stood := b.stood(peak)
+	from, to := b.plateau(peak, e.Before)
+	stood := b.t[to] - b.t[from]
 	switch {
 	case strength > 2.5:
 		s.setSharp(r, b, e, nil)
-	case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.5:
+	case slices.ContainsFunc(r.Evidence.Events, func(e Event) bool { return e.Meaning == MeansSlide }):
+		r.Evidence.Chosen = slices.IndexFunc(r.Evidence.Events, func(e Event) bool { return e.Meaning == MeansSlide })
+		r.Outcome = trial.Unclear
+		r.Flags = append(r.Flags, Faint)
+	case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.25, b.rose(from, to, ripple):
 		e.Meaning = MeansFaint
 		r.Evidence.add(e)
 		r.Outcome = trial.Unclear
@@ -178,29 +185,43 @@ func (s *signal) weigh(b *bins, e *Event) {
 		spacing = b.dt
 	}
 	pace := paceOf(e.Fall, rate, e.Before, spacing)
+	if pace == tooSudden && s.handFall > 0 && e.Fall > 0.6*s.handFall && b.ahead[e.bottom] > e.Force {
+		pace = slow // this hand has shown that it does such drops
+	}
 	quick := pace == tooQuick && rate > 2.2*e.Before || pace != slow && !b.resumes(e)
-	gone := low < 0.1*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
+	rest := 0.1 // of the force: how near to nothing counts as nothing
+	if s.restAgain {
+		rest = 0.04
+	}
+	gone := low < rest*e.Force+3*s.sigma+s.step && b.ahead[e.bottom] < 0.3*e.Force
 	rising := b.rising(e)
 	e.gone = gone
 	switch {
 	case len(s.y)-int(b.first[e.top+1]) < 3:
 		e.Meaning = MeansFaint // the record ends in it
-	case gone && e.Fall <= 0.008+3.3*s.dt && (rising || e.Fall < 0.12):
+	case gone && e.Fall <= tieTime+4*s.dt && (rising && b.pulled(e) || e.Fall < 0.12):
 		e.Meaning = MeansVanish
 	case gone && e.Fall <= 0.06+s.dt:
 		e.Meaning = MeansSlip // quicker than a hand, slower than a tie: it leaves the jaws
 	case gone:
 		e.Meaning = MeansHand
+	case b.slower(e):
+		e.Meaning = MeansSlip
 	case quick && b.climbs(e):
 		e.Meaning = MeansSeat
 	case quick && b.comesBack(e), e.Drop < 3*e.Ripple && !(rising && s.timed(e) && pace == tooQuick && rate > e.Before):
 		e.Meaning = MeansFaint
 	case quick && b.goesOn(e) < 0.35*rate && (rising || b.steps(e)):
 		e.Meaning = MeansSlip
-	case b.settles(e, s.step):
+	case b.settles(e, s.step) && e.Fall <= 0.2+b.dt && e.Drop > 0.012*e.Force && b.y[e.top]-b.y[e.bottom] > 6*b.noise:
 		e.Meaning = MeansSlip
+	case b.settles(e, s.step):
+		e.Meaning = MeansSlide
 	default:
 		e.Meaning = MeansHand
+	}
+	if e.Meaning == MeansHand && e.Drop > 0.03*e.Force && b.resumes(e) && (s.handFall == 0 || e.Fall < s.handFall) {
+		s.handFall = e.Fall
 	}
 }
 

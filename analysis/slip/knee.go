@@ -68,8 +68,9 @@ func (b *bins) findKnee(end int, ripple float64) knee {
 	// a hand that stops slows down all the time; a part that creeps goes on
 	half := (at + 1 + end) / 2
 	late, _ := line(b.t, b.y, half, end)
-	steady := late > 0.5*m2 && late < 1.6*m2 && m2 < 0.42*m1 && share < 0.3 && b.steepest(k.bin, end, ripple) < 0.65*m1
-	k.ok = steady && share > 0.025 && long > max(0.4, 0.12*rise) && long > 2*b.slack(k.bin, 0.45*m1)
+	early, _ := line(b.t, b.y, k.bin, half)
+	steady := late > 0.5*m2 && late > 0.4*early && late < 1.6*m2 && m2 < 0.42*m1 && share < 0.3 && b.steepest(k.bin, end, ripple) < 0.65*m1
+	k.ok = steady && share > 0.025 && m2*long > 0.015*b.y[end] && long > max(0.4, 0.12*rise) && long > 2*b.slack(k.bin, 0.45*m1)
 	k.faint = !k.ok && long > 0.8 && share > 0.008 && (steady || late > 0.08*m2 && m2 < 0.3*m1)
 	return k
 }

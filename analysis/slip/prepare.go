@@ -28,6 +28,7 @@ type signal struct {
 	noRest    bool
 	batched   bool
 	short     bool
+	handFall  float64 // s, quickest drop so far that was a hand's, for the load went on past it; 0: none
 }
 
 const (
@@ -257,12 +258,12 @@ func (s *signal) isSpike(i, w int, least float64) bool {
 	if dev < least {
 		return false
 	}
-	before, after := 0.0, 0.0 // slopes, N a sample
+	before, after := 0.0, 0.0 // slopes, N a sample, blind to one more spike nearby
 	if i >= 3 {
-		before = (a - y[i-3]) / 2
+		before = lesser(a-y[i-2], (a-y[i-3])/2)
 	}
 	if i+w+2 < len(y) {
-		after = (y[i+w+2] - b) / 2
+		after = lesser(y[i+w+1]-b, (y[i+w+2]-b)/2)
 	}
 	course := 0.0
 	if before*after > 0 { // the same course goes on
@@ -272,4 +273,12 @@ func (s *signal) isSpike(i, w int, least float64) bool {
 		return false
 	}
 	return math.Abs(y[i]-a-before) > 0.5*dev && math.Abs(y[i+w-1]-b+after) > 0.5*dev
+}
+
+// lesser is the one of two numbers that is nearer to zero.
+func lesser(a, b float64) float64 {
+	if math.Abs(a) < math.Abs(b) {
+		return a
+	}
+	return b
 }

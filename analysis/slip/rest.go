@@ -36,7 +36,7 @@ func (s *signal) setRest(o Options) {
 	if foot < 3 {
 		s.noRest = true
 		foot = min(n, 3)
-		if tail := s.tail(lo, thr); tail >= 3 {
+		if tail := s.tail(lo, thr, amp); tail >= 3 {
 			b = sampledMedian(tail, func(i int) float64 { return y[n-tail+i] })
 		} else {
 			b = lo
@@ -53,7 +53,7 @@ func (s *signal) setRest(o Options) {
 	s.restErr = s.sigma / math.Sqrt(float64(foot))
 	s.findEnd(b, hi, o)
 	slope, mid := 0.0, 0.0
-	if tail := s.tail(b, thr); !s.noRest && tail >= 5 {
+	if tail := s.tail(b, thr, amp); !s.noRest && tail >= 5 {
 		s.restAgain = true
 		slope, mid = s.driftTo(b, foot, tail)
 	}
@@ -73,9 +73,14 @@ func (s *signal) setRest(o Options) {
 	}
 }
 
-// tail counts the samples at the end of the record that lie near the rest b.
-func (s *signal) tail(b, thr float64) int {
+// tail counts the samples at the end of the record that are at rest again: near
+// the rest b, or near each other and not far from b, for the zero may have moved.
+func (s *signal) tail(b, thr, amp float64) int {
 	n := len(s.y)
+	last := min(n, max(5, n/100))
+	if end := sampledMedian(last, func(i int) float64 { return s.y[n-last+i] }); math.Abs(end-b) < 0.1*amp {
+		b = end
+	}
 	i := n
 	for i > 0 && math.Abs(s.y[i-1]-b) < thr {
 		i--

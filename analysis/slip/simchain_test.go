@@ -107,6 +107,7 @@ func simulate(family string, seed uint64) simPull {
 	phase := r.Float64() * 6
 	dt := 1 / rate
 	gap := 0
+	endAt, ended := math.Inf(1), 0 // when the readings reach the scale's end, and how many do up to the slip
 	for k := 0; ; k++ {
 		t := (float64(k) + 0.5 + jitter*(r.Float64()-0.5)*2) * dt
 		if t >= length {
@@ -122,6 +123,12 @@ func simulate(family string, seed uint64) simPull {
 			f /= float64(n)
 		}
 		f += offset + drift*t + noise*r.NormFloat64() + hum*math.Sin(2*math.Pi*humF*t+phase)
+		if f >= capacity {
+			endAt = min(endAt, t)
+			if !(t > p.sim.SlipTime+taps*dt) {
+				ended++
+			}
+		}
 		if r.Float64() < spikes {
 			f += top * uniform(r, 0.1, 1) * math.Copysign(1, r.Float64()-0.35)
 		}
@@ -153,10 +160,14 @@ func simulate(family string, seed uint64) simPull {
 	}
 
 	// what a careful reader could say
-	if capacity < top && (!slipped || capacity < p.sim.SlipForce) {
+	if !math.IsInf(endAt, 1) && (!slipped || ended > 0) {
+		near := slipped && (ended < 4 || p.sim.SlipForce+drift*p.sim.SlipTime < capacity+2.5*step)
 		p.sim.Outcome = trial.Held
 		p.sim.SlipForce, p.sim.SlipTime, p.sim.Kind = math.NaN(), math.NaN(), ""
 		p.accept = []string{"held"}
+		if near { // a few equal readings, or one division, do not show the end
+			p.accept = []string{"held", "unclear", "slipped"}
+		}
 	}
 	switch family {
 	case "leaves-jaws", "tie-lost-after":
@@ -175,6 +186,9 @@ func simulate(family string, seed uint64) simPull {
 		p.accept = []string{"slipped", "unclear"}
 	}
 	if slipped && p.sim.Outcome == trial.Slipped {
+		if family != "creep" && slowFall(force, p.sim.SlipTime, h) && !slices.Contains(p.accept, "unclear") {
+			p.accept = append(p.accept, "unclear")
+		}
 		// what shows of the sliding is lost in division or noise
 		i := int(p.sim.SlipTime / h)
 		j := min(i+int(0.4/h), len(force)-1)
@@ -187,6 +201,27 @@ func simulate(family string, seed uint64) simPull {
 		}
 	}
 	return p
+}
+
+// slowFall tells whether the force takes longer to fall after a slip than a hand
+// needs to ease as much, and then stands, without climbing or falling further:
+// a hand that eased and held on leaves the same record.
+func slowFall(force []float64, slip, h float64) bool {
+	from := int(slip / h)
+	to := min(from+int(2/h), len(force)-1)
+	low := from
+	for i := from; i <= to && force[i] <= force[from]*1.001; i++ {
+		if force[i] < force[low] {
+			low = i
+		}
+	}
+	depth := force[from] - force[low]
+	if depth > 0.3*force[from] { // let down
+		return false
+	}
+	most := firstBelow(force, float64(from), force[from]-0.8*depth)
+	later := int(most) + int(1/h)
+	return (most-float64(from))*h > 0.2 && (later >= len(force) || math.Abs(force[later]-force[low]) < max(0.3*depth, 0.005*force[from]))
 }
 
 // firstBelow is the index of the first value under f from an index on.

@@ -93,6 +93,7 @@ func (e Event) words(u unit.Unit) string {
 		MeansHand:   "a hand easing, pausing or letting down",
 		MeansVanish: "gone at once and for good",
 		MeansFaint:  "too faint to tell a slide from a hold",
+		MeansSlide:  "eased by a hand, or a slow slide",
 		MeansAfter:  "after the slip or the scale's end",
 	}[e.Meaning]
 }
