@@ -210,13 +210,15 @@ func (w *work) slope(rows []row, x []float64, plus float64) (Estimate, Number, e
 	if err != nil {
 		return Estimate{}, 0, err
 	}
-	b, se, df := f.Contrast(f.Slope(0))
-	reach := dist.TQuantile((1-w.o.Confidence)/2, df) * se
-	p := 2 * dist.TSurvival(math.Abs(b/se), df)
+	l := f.Slope(0)
+	b := f.Estimate(l)
+	lower, upper := f.Limits(l, w.o.Confidence)
+	t, df := f.Statistic(l)
+	p := 2 * dist.TSurvival(math.Abs(t), df)
 	if math.IsNaN(p) {
 		w.warn("slope-scatter", "a slope beside the other effects stands without an interval, because too few pulls slipped, or the scale is too coarse, to know the scatter.")
 	}
-	return Estimate{Number(b + plus), Number(b - reach + plus), Number(b + reach + plus)}, Number(p), nil
+	return Estimate{Number(b + plus), Number(lower + plus), Number(upper + plus)}, Number(p), nil
 }
 
 // reason says in plain words why a slope could not be fitted.

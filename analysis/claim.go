@@ -7,7 +7,6 @@ import (
 
 	"griptrial/analysis/clamp"
 	"griptrial/analysis/compare"
-	"griptrial/analysis/dist"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
 )
@@ -124,11 +123,9 @@ func (w *work) judgeSame(c trial.Claim, v *ClaimVerdict) {
 		v.Reason = fmt.Sprintf("there is no interval for the ratio; %d slipped pulls of each facing would earn one", earn)
 		return
 	}
-	df := float64(r.Single.DF)
-	log := math.Log(float64(r.Ratio))
-	se := math.Log(float64(r.Single.Upper/r.Single.Lower)) / 2 / dist.TQuantile((1-w.o.Confidence)/2, df)
-	reach := dist.TQuantile(1-w.o.Confidence, df) * se
-	v.Lower, v.Upper = exp(log-reach), exp(log+reach)
+	l, _ := w.model.Difference(w.inModel[w.control], w.inModel[w.index[c.Facing]])
+	lower, upper := w.model.Limits(l, 2*w.o.Confidence-1)
+	v.Lower, v.Upper = exp(lower), exp(upper)
 	low, high := 1/(1+c.Within), 1+c.Within
 	switch {
 	case float64(v.Lower) >= low && float64(v.Upper) <= high:

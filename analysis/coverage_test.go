@@ -4,12 +4,15 @@ import (
 	"flag"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"griptrial/analysis"
+	"griptrial/analysis/dist"
+	"griptrial/analysis/fit"
 	"griptrial/analysis/trial"
 )
 
@@ -20,9 +23,14 @@ type design struct {
 	name                    string
 	facings, samples, pulls int     // samples 0: independent pulls
 	sigma, tau              float64 // log sd of pulls and of samples
-	heldShare               float64 // of the strongest facing's pulls beyond the scale, in expectation
+	heldShare               float64 // of all pulls beyond the scale, in expectation
 	division                float64 // in units of sigma, of the weakest facing's force; 0: read exactly
 }
+
+// careful reports whether the rule that keeps the samples' degrees of freedom
+// at zero sample variance makes intervals cover more than they say: the samples
+// differ less than pulls do.
+func (d design) careful() bool { return d.samples > 0 && d.tau < d.sigma }
 
 // mu of the facings; the pulls are all at one clamp force.
 var truth = []float64{0.2, 0.25, 0.3}
@@ -50,6 +58,9 @@ func (d design) draw(random *rand.Rand) []trial.Reading {
 		}
 	}
 	step := d.division * d.sigma * 2 * simClamp * truth[0]
+	if step > 0 && d.heldShare > 0 { // a scale ends at a mark
+		end = math.Round(end/step) * step
+	}
 	var out []trial.Reading
 	for f := range d.facings {
 		for s := range max(1, d.samples) {
@@ -60,14 +71,11 @@ func (d design) draw(random *rand.Rand) []trial.Reading {
 					r.Sample = string(rune('a' + s))
 				}
 				r.Force = 2 * simClamp * truth[f] * math.Exp(u+d.sigma*random.NormFloat64())
-				if step > 0 {
+				switch {
+				case r.Force > end:
+					r.Force, r.Division, r.Outcome = end, step, trial.Held
+				case step > 0:
 					r.Force, r.Division = math.Round(r.Force/step)*step, step
-				}
-				if r.Force > end {
-					r.Force, r.Outcome = end, trial.Held
-					if step > 0 {
-						r.Force = math.Floor(end/step) * step
-					}
 				}
 				out = append(out, r)
 			}
@@ -91,17 +99,19 @@ func (s *score) count(hit, known bool) {
 func (s score) share() float64 { return float64(s.hits) / float64(s.tries) }
 
 // TestCoverage: how often intervals cover the truth, over simulated small
-// studies. The short run only catches gross faults. For the table in
-// DEVELOPERS.md:
+// studies, beside what R's usual intervals cover in the same studies: confint of
+// lm, survreg (normal quantiles on the maximum-likelihood fit, samples left out)
+// and lmer with method Wald. The short run only catches gross faults. For the
+// table in DEVELOPERS.md:
 //
-//	go test ./analysis -run TestCoverage -v -coverage 10000
+//	go test ./analysis -run TestCoverage -v -timeout 0 -coverage 10000
 func TestCoverage(t *testing.T) {
 	n := *coverageStudies
-	least, most := 0.945, 0.96
+	least, most, bound := 0.94, 0.96, 0.945
 	if n == 0 {
-		n, least, most = 15, 0.7, 1
+		n, least, most, bound = 15, 0.7, 1, 0.7
 	}
-	t.Logf("%-34s %7s %7s %7s %7s %7s %8s %8s", "design", "ratio", "family", "mu", "95/95", "99/95", "width", "no limit")
+	t.Logf("%-34s %6s %6s %6s %6s %6s %6s %6s %6s %6s %7s %7s", "design", "ratio", "width", "R", "width", "family", "pairs", "mu", "95/95", "99/95", "at zero", "no limit")
 	for i, d := range []design{
 		{"3 facings, n 5", 3, 0, 5, 0.1, 0, 0, 0},
 		{"n 5, 20 % held", 3, 0, 5, 0.1, 0, 0.2, 0},
@@ -114,11 +124,14 @@ func TestCoverage(t *testing.T) {
 		{"3 samples x 3, 20 % held, divided", 3, 3, 3, 0.1, 0.1, 0.2, 1},
 	} {
 		random := rand.New(rand.NewPCG(uint64(i), 4))
-		var ratio, family, mu, tol95, tol99, unlimited score
-		width := 0.0
+		var ratio, usual, family, pairs, mu, tol95, tol99, zero, unlimited score
+		width, usualWidth := 0.0, 0.0
 		for range n {
-			r, err := analysis.Analyse(d.draw(random), trial.Study{}, analysis.Options{Samples: 1})
+			readings := d.draw(random)
+			r, err := analysis.Analyse(readings, trial.Study{}, analysis.Options{Samples: 1})
 			require.NoError(t, err)
+			zero.count(slices.Contains(codes(r), "sample-spread-zero"), true)
+			plain := usualLimits(d, readings)
 			all, known := true, true
 			for k, a := range r.AgainstControl {
 				want := math.Log(truth[k+1] / truth[0])
@@ -129,10 +142,21 @@ func TestCoverage(t *testing.T) {
 				if ok {
 					width += hi - lo
 				}
+				if l := plain[k]; ok && l[0] < l[1] {
+					usual.count(l[0] <= want && want <= l[1], true)
+					usualWidth += l[1] - l[0]
+				}
 				known = known && a.Lower.Known()
 				all = all && math.Log(float64(a.Lower)) <= want && want <= math.Log(float64(a.Upper))
 			}
 			family.count(all, known)
+			all, known = true, true
+			for k, p := range r.Pairs {
+				want := math.Log([]float64{truth[1] / truth[0], truth[2] / truth[0], truth[2] / truth[1]}[k])
+				known = known && p.Lower.Known() && p.Adjusted == "tukey-kramer"
+				all = all && math.Log(float64(p.Lower)) <= want && want <= math.Log(float64(p.Upper))
+			}
+			pairs.count(all, known)
 			sd := math.Hypot(d.sigma, d.tau)
 			for k, f := range r.Facings {
 				mu.count(float64(f.Mu.Lower) <= truth[k] && truth[k] <= float64(f.Mu.Upper), f.Mu.Lower.Known())
@@ -142,12 +166,49 @@ func TestCoverage(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("%-34s %7.4f %7.4f %7.4f %7.4f %7.4f %8.4f %8.4f", d.name, ratio.share(), family.share(), mu.share(), tol95.share(), tol99.share(),
-			width/float64(max(1, ratio.tries)), unlimited.share())
-		for what, s := range map[string]score{"ratio": ratio, "mu": mu} {
+		t.Logf("%-34s %6.4f %6.3f %6.4f %6.3f %6.4f %6.4f %6.4f %6.4f %6.4f %7.4f %7.4f", d.name, ratio.share(), width/float64(max(1, ratio.tries)),
+			usual.share(), usualWidth/float64(max(1, usual.tries)), family.share(), pairs.share(), mu.share(), tol95.share(), tol99.share(), zero.share(), unlimited.share())
+		for what, s := range map[string]score{"ratio": ratio, "family": family, "pairs": pairs, "mu": mu} {
 			assert.GreaterOrEqual(t, s.share(), least, "%s: %s", d.name, what)
-			assert.LessOrEqual(t, s.share(), most, "%s: %s", d.name, what)
+			if !d.careful() {
+				assert.LessOrEqual(t, s.share(), most, "%s: %s", d.name, what)
+			}
 		}
-		assert.GreaterOrEqual(t, tol95.share(), least, "%s: tolerance", d.name)
+		assert.GreaterOrEqual(t, tol95.share(), bound, "%s: tolerance", d.name)
 	}
+}
+
+// usualLimits are the 95 % limits of the log ratios to the first facing that R's
+// usual calls give; equal where they cannot be had.
+func usualLimits(d design, readings []trial.Reading) (limits [][2]float64) {
+	limits = make([][2]float64, d.facings-1)
+	data := fit.Data{Facings: d.facings}
+	bounded := false
+	for i, r := range readings {
+		o, _ := r.Observe()
+		data.Lower, data.Upper = append(data.Lower, math.Log(o.Lower)), append(data.Upper, math.Log(o.Upper))
+		data.Facing = append(data.Facing, int(r.Facing[0]-'A'))
+		bounded = bounded || !o.Exact()
+		if d.samples > 0 {
+			data.Sample = append(data.Sample, i/d.pulls)
+		}
+	}
+	estimate := fit.Ordinary
+	quantile := dist.TQuantile(0.025, float64(len(readings)-d.facings))
+	switch {
+	case bounded:
+		estimate, data.Sample, quantile = fit.Censored, nil, dist.NormalQuantile(0.975)
+	case d.samples > 0:
+		estimate, data.Samples, quantile = fit.Restricted, d.facings*d.samples, dist.NormalQuantile(0.975)
+	}
+	f, err := estimate(data)
+	if err != nil {
+		return limits
+	}
+	for k := range limits {
+		l, _ := f.Difference(0, k+1)
+		b, se := f.Estimate(l), math.Sqrt(f.Covariance(l, l))
+		limits[k] = [2]float64{b - quantile*se, b + quantile*se}
+	}
+	return limits
 }

@@ -106,31 +106,21 @@ func (w *work) describeOwn(i int, f *FacingResult) {
 // facing exceeds: below and above, each with the confidence asked. Unknown
 // where scatter is.
 //
-// From independent exact pulls the bounds are exact (noncentral t). From a
-// fitted model the mean counts as TotalSD²/SE² pulls; the degrees of freedom are
-// the harmonic mean of those of the total spread and of the facing's mean. Those
-// of the spread alone, Satterthwaite's, proved too many with three samples of
-// three pulls: 95/95 bounds then covered 0.937. Coverage is measured in
-// TestCoverage.
+// From independent exact pulls the bounds are exact (noncentral t); from a
+// fitted model see fit.Tolerance.
 func (w *work) tolerance(i int, coverage float64) (lower, upper Number) {
-	var mean, sd, n, df float64
 	switch {
 	case w.own(i):
-		n = float64(len(w.exact[i]))
-		m, variance := compare.MeanVariance(w.exact[i])
-		mean, sd, df = m, math.Sqrt(variance), n-1
+		mean, variance := compare.MeanVariance(w.exact[i])
+		at := func(confidence float64) Number {
+			return exp(mean - compare.ToleranceFactor(float64(len(w.exact[i])), coverage, confidence)*math.Sqrt(variance))
+		}
+		return at(w.o.Confidence), at(1 - w.o.Confidence)
 	case w.model != nil && w.inModel[i] >= 0:
-		var se, ofMean float64
-		mean, se, ofMean = w.model.Contrast(w.model.Mean(w.inModel[i]))
-		sd, df = w.model.TotalSD, 2/(1/w.model.TotalDF+1/ofMean)
-		n = sd * sd / (se * se)
-	default:
-		return Unknown(), Unknown()
+		l := w.model.Mean(w.inModel[i])
+		return exp(w.model.Tolerance(l, coverage, w.o.Confidence)), exp(w.model.Tolerance(l, coverage, 1-w.o.Confidence))
 	}
-	at := func(confidence float64) Number {
-		return exp(mean - compare.ToleranceFactorDF(n, df, coverage, confidence)*sd)
-	}
-	return at(w.o.Confidence), at(1 - w.o.Confidence)
+	return Unknown(), Unknown()
 }
 
 // describeFitted reads the facing off the model.
@@ -143,10 +133,9 @@ func (w *work) describeFitted(i int, f *FacingResult) {
 		return
 	}
 	m := w.model
-	mean, se, df := m.Contrast(m.Mean(w.inModel[i]))
-	f.Grip.Estimate = Number(math.Exp(mean))
-	reach := dist.TQuantile((1-w.o.Confidence)/2, df) * se
-	f.Grip.Lower, f.Grip.Upper = Number(math.Exp(mean-reach)), Number(math.Exp(mean+reach))
+	l := m.Mean(w.inModel[i])
+	lower, upper := m.Limits(l, w.o.Confidence)
+	f.Grip = Estimate{exp(m.Estimate(l)), exp(lower), exp(upper)}
 	f.LogSD = Number(math.Hypot(m.Sigma, m.Tau))
 	for k, c := range coverages {
 		f.Tolerance[k].Lower, _ = w.tolerance(i, c)

@@ -2,8 +2,6 @@ package analysis
 
 import (
 	"math"
-
-	"griptrial/analysis/dist"
 )
 
 // blockEffects gives the effect of each block of the model as a ratio to the
@@ -28,9 +26,8 @@ func (w *work) blockEffects() {
 		for j := range l {
 			l[j] -= centre[j]
 		}
-		e, se, df := f.Contrast(l)
-		reach := dist.TQuantile((1-w.o.Confidence)/2, df) * se
-		b := BlockEffect{Block: name, Ratio: Estimate{exp(e), exp(e - reach), exp(e + reach)}, First: Unknown(), Last: Unknown()}
+		lower, upper := f.Limits(l, w.o.Confidence)
+		b := BlockEffect{Block: name, Ratio: Estimate{exp(f.Estimate(l)), exp(lower), exp(upper)}, First: Unknown(), Last: Unknown()}
 		for _, r := range w.used {
 			if o := w.readings[r.at].Order; r.block == name && o.Known {
 				if at := Number(o.N); !b.First.Known() || at < b.First {

@@ -251,7 +251,7 @@ func effectVariance(f *fit.Fitted, n int) float64 {
 	centre := make([]float64, f.P)
 	for i := range effects {
 		l := f.Block(i)
-		effects[i], _, _ = f.Contrast(l)
+		effects[i] = f.Estimate(l)
 		mean += effects[i] / float64(n)
 		for j := range centre {
 			centre[j] += l[j] / float64(n)
@@ -263,7 +263,8 @@ func effectVariance(f *fit.Fitted, n int) float64 {
 		for j := range l {
 			l[j] -= centre[j]
 		}
-		v += (e-mean)*(e-mean) - f.Covariance(l, l)
+		_, se, _ := f.Contrast(l)
+		v += (e-mean)*(e-mean) - se*se
 	}
 	return v / float64(n-1)
 }

@@ -95,11 +95,13 @@ func (w *work) wearByFacing() []FacingWear {
 	}
 	k := float64(len(facings))
 	for j, i := range facings {
-		b, se, df := f.Contrast(f.Slope(j))
-		reach := dist.TQuantile((1-w.o.Confidence)/2/k, df) * se
-		p := math.Min(1, k*2*dist.TSurvival(math.Abs(b/se), df))
-		wear := FacingWear{Facing: w.facings[i], Slope: Number(b), Lower: Number(b - reach), Upper: Number(b + reach), P: Number(p), Most: Number(most[i])}
-		wear.Tenth, wear.TenthAtLeast = gone(b), gone(b-reach)
+		l := f.Slope(j)
+		b := f.Estimate(l)
+		lower, upper := f.Limits(l, 1-(1-w.o.Confidence)/k)
+		t, df := f.Statistic(l)
+		p := math.Min(1, k*2*dist.TSurvival(math.Abs(t), df))
+		wear := FacingWear{Facing: w.facings[i], Slope: Number(b), Lower: Number(lower), Upper: Number(upper), P: Number(p), Most: Number(most[i])}
+		wear.Tenth, wear.TenthAtLeast = gone(b), gone(lower)
 		list = append(list, wear)
 	}
 	return list

@@ -26,27 +26,41 @@ type Comparison struct {
 // Limits are an interval and a two-sided p-value without adjustment.
 type Limits struct{ Lower, Upper, P float64 }
 
+// reach gives the limits of a comparison t standard errors off on Student's
+// scale, and the statistic of no difference (fit.LimitsAt and fit.Statistic,
+// where a model was fitted).
+type reach struct {
+	at        func(t float64) (lower, upper float64)
+	statistic float64
+}
+
+// student is the reach of a comparison that follows Student's t.
+func (c *Comparison) student() reach {
+	return reach{func(t float64) (float64, float64) { return c.Difference - t*c.SE, c.Difference + t*c.SE }, c.Difference / c.SE}
+}
+
 // single fills the unadjusted part with Student's t.
-func (c *Comparison) single(confidence float64) {
-	t := dist.TQuantile((1-confidence)/2, c.DF)
-	c.Single = Limits{
-		Lower: c.Difference - t*c.SE,
-		Upper: c.Difference + t*c.SE,
-		P:     2 * dist.TSurvival(math.Abs(c.Difference/c.SE), c.DF),
-	}
+func (c *Comparison) single(confidence float64) { c.alone(confidence, c.student()) }
+
+// alone fills the unadjusted part.
+func (c *Comparison) alone(confidence float64, r reach) {
+	c.Single.Lower, c.Single.Upper = r.at(dist.TQuantile((1-confidence)/2, c.DF))
+	c.Single.P = 2 * dist.TSurvival(math.Abs(r.statistic), c.DF)
 }
 
 // contrast makes the unadjusted comparison of facings a and b; ok is false
 // where blocks do not connect them.
-func contrast(f *fit.Fitted, a, b int, confidence float64) (c Comparison, ok bool) {
+func contrast(f *fit.Fitted, a, b int, confidence float64) (c Comparison, r reach, ok bool) {
 	l, ok := f.Difference(a, b)
 	if !ok {
-		return Comparison{A: a, B: b}, false
+		return Comparison{A: a, B: b}, r, false
 	}
 	c = Comparison{A: a, B: b}
 	c.Difference, c.SE, c.DF = f.Contrast(l)
-	c.single(confidence)
-	return c, true
+	r.statistic, _ = f.Statistic(l)
+	r.at = func(t float64) (float64, float64) { return f.LimitsAt(l, t) }
+	c.alone(confidence, r)
+	return c, r, true
 }
 
 // AgainstControl compares each of the facings others with the control. The
@@ -60,9 +74,10 @@ func contrast(f *fit.Fitted, a, b int, confidence float64) (c Comparison, ok boo
 func AgainstControl(f *fit.Fitted, control int, others []int, confidence float64) []Comparison {
 	var list []Comparison
 	var contrasts [][]float64
+	var limits []reach
 	for _, b := range others {
-		if c, ok := contrast(f, control, b, confidence); ok {
-			list = append(list, c)
+		if c, r, ok := contrast(f, control, b, confidence); ok {
+			list, limits = append(list, c), append(limits, r)
 			l, _ := f.Difference(control, b)
 			contrasts = append(contrasts, l)
 		}
@@ -73,17 +88,15 @@ func AgainstControl(f *fit.Fitted, control int, others []int, confidence float64
 		return list
 	}
 	load := loadings(correlations(f, contrasts))
+	critical := 0.0
 	for i := range list {
 		c := &list[i]
 		d := dist.ManyToOne{Load: load, DF: c.DF}
-		if i > 0 && c.DF == list[i-1].DF { // the same critical value
-			reach := (list[i-1].Upper - list[i-1].Difference) / list[i-1].SE
-			c.Lower, c.Upper = c.Difference-reach*c.SE, c.Difference+reach*c.SE
-		} else {
-			reach := d.Quantile(1 - confidence)
-			c.Lower, c.Upper = c.Difference-reach*c.SE, c.Difference+reach*c.SE
+		if i == 0 || c.DF != list[i-1].DF {
+			critical = d.Quantile(1 - confidence)
 		}
-		c.P = d.Survival(math.Abs(c.Difference / c.SE))
+		c.Lower, c.Upper = limits[i].at(critical)
+		c.P = d.Survival(math.Abs(limits[i].statistic))
 		c.Adjusted = "dunnett"
 	}
 	return list
@@ -161,7 +174,7 @@ func loadings(r [][]float64) []float64 {
 }
 
 // AllPairs compares every two of the facings by Tukey and Kramer's method:
-// the studentized range with the standard error and degrees of freedom of each
+// the studentized range with the limits and degrees of freedom of each
 // pair (C. Y. Kramer, Biometrics 12 (1956) 307). Pairs that blocks do not
 // connect are left out. With two facings nothing is adjusted but the name.
 func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
@@ -170,11 +183,11 @@ func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
 	quantiles := map[float64]float64{}
 	for i, a := range facings {
 		for _, b := range facings[i+1:] {
-			c, ok := contrast(f, a, b, confidence)
+			c, r, ok := contrast(f, a, b, confidence)
 			if !ok {
 				continue
 			}
-			c.studentized(k, confidence, quantiles)
+			c.studentized(k, confidence, quantiles, r)
 			c.Adjusted = "tukey-kramer"
 			list = append(list, c)
 		}
@@ -183,14 +196,14 @@ func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
 }
 
 // studentized fills the adjusted part from the studentized range of k.
-func (c *Comparison) studentized(k int, confidence float64, quantiles map[float64]float64) {
+func (c *Comparison) studentized(k int, confidence float64, quantiles map[float64]float64, r reach) {
 	q, ok := quantiles[c.DF]
 	if !ok {
 		q = dist.RangeQuantile(1-confidence, k, c.DF) / math.Sqrt2
 		quantiles[c.DF] = q
 	}
-	c.Lower, c.Upper = c.Difference-q*c.SE, c.Difference+q*c.SE
-	c.P = dist.RangeSurvival(math.Sqrt2*math.Abs(c.Difference/c.SE), k, c.DF)
+	c.Lower, c.Upper = r.at(q)
+	c.P = dist.RangeSurvival(math.Sqrt2*math.Abs(r.statistic), k, c.DF)
 }
 
 // GamesHowell compares every two groups, each with its own spread:
@@ -220,7 +233,7 @@ func GamesHowell(groups [][]float64, confidence float64) []Comparison {
 			c := Comparison{A: a, B: b, Difference: mb - ma, SE: math.Sqrt(u + v), Adjusted: "games-howell"}
 			c.DF = (u + v) * (u + v) / (u*u/(na-1) + v*v/(nb-1))
 			c.single(confidence)
-			c.studentized(len(use), confidence, map[float64]float64{})
+			c.studentized(len(use), confidence, map[float64]float64{}, c.student())
 			list = append(list, c)
 		}
 	}

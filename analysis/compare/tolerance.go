@@ -17,15 +17,9 @@ import (
 // (0, 1). Source: ISO 16269-6, annex; e-Handbook of NIST/SEMATECH, 7.2.6.3.
 // Tested against printed tables and R.
 func ToleranceFactor(n float64, coverage, confidence float64) float64 {
-	return ToleranceFactorDF(n, n-1, coverage, confidence)
-}
-
-// ToleranceFactorDF is ToleranceFactor where the mean is worth n values and
-// the spread has df degrees of freedom of its own.
-func ToleranceFactorDF(n, df, coverage, confidence float64) float64 {
-	if !(df >= 1) || !(n > 0) || !(coverage > 0 && coverage < 1) {
+	if !(n >= 2) || !(coverage > 0 && coverage < 1) {
 		return math.NaN()
 	}
 	root := math.Sqrt(n)
-	return dist.NoncentralTQuantile(confidence, df, dist.NormalQuantile(coverage)*root) / root
+	return dist.NoncentralTQuantile(confidence, n-1, dist.NormalQuantile(coverage)*root) / root
 }

@@ -15,21 +15,14 @@ import "math"
 // there is one, is the only one. Sigma and LogLik are those of maximum
 // likelihood: densities of the log for exact rows, probabilities for the rest.
 //
-// The covariance and the degrees of freedom carry a small-sample correction.
-// The rows are worth as many exact ones as
+// Limits and p-values come from the distribution of the effects over all the
+// spreads that the rows leave open (type conditional), not from the curvature
+// at the maximum: it is Student's t where every row is exact, and right at small
+// n where they are not. The covariance, for correlations, is
+// the inverse information of maximum likelihood.
 //
-//	k = sum of -d² log likelihood/d level² · sigma²  for the level,
-//	m = 1/(2 var(log sigma))                         for the spread,
-//
-// var from the observed information: both are n where every row is exact. The
-// covariance of maximum likelihood is multiplied by k/(k - p) and t has m - p
-// degrees of freedom, which is least squares where every row is exact. The
-// choice was made by simulation (TestCoverage in package analysis): with five
-// pulls a facing and 20 % held, Wald intervals of plain maximum likelihood cover
-// 0.88 and profile intervals 0.90, these 0.96.
-//
-// Where m - p is below 1 (many rows held, or a division much wider than the
-// scatter) there are estimates, but variances and degrees of freedom are NaN.
+// Where no more rows slipped than there are parameters there are estimates, but
+// no limits: standard errors and degrees of freedom are NaN.
 //
 // Errors: ErrNoFreedom where there are no more rows than parameters, ErrAliased, ErrNoSpread where
 // the likelihood rises without end as sigma falls to zero (every reading in
@@ -70,19 +63,18 @@ func Censored(d Data) (*Fitted, error) {
 	}
 	j[p*q+p] = -1 / gamma
 	full := product(product(j, inv, q), transpose(j, q), q)
-	worth := 1 / (2 * full[p*q+p])
-	if worth-float64(p) < 1 { // estimates, but nothing to judge them by
-		worth = math.NaN()
-	}
-	level := c.worth()
 	f.cov = make([]float64, p*p)
 	for a := range p {
-		for b := range p {
-			f.cov[a*p+b] = full[a*q+b] * level / (level - float64(p))
+		copy(f.cov[a*p:(a+1)*p], full[a*q:a*q+p])
+	}
+	if given, ok := c.given(); ok {
+		f.given, f.freedom = given, given.freedom
+	} else { // estimates, but nothing to judge them by
+		f.freedom = func([]float64, float64) float64 { return math.NaN() }
+		for i := range f.cov {
+			f.cov[i] = math.NaN()
 		}
 	}
-	f.freedom = func([]float64, float64) float64 { return worth - float64(p) }
-	f.TotalSD, f.TotalDF = f.Sigma*math.Sqrt(worth/(worth-float64(p))), worth-float64(p)
 	f.place(coef, c.shift)
 	f.Fit = make([]float64, n)
 	for i := range n {
@@ -277,16 +269,4 @@ func transpose(a []float64, q int) []float64 {
 		}
 	}
 	return t
-}
-
-// worth is how many exact rows the rows are worth for their level: the sum of
-// their second derivatives in units of 1/sigma².
-func (c *censored) worth() float64 {
-	sum, sigma := 0.0, 1/c.theta[c.p]
-	for i := range c.n {
-		mean := dot(c.x[i*c.p:(i+1)*c.p], c.theta[:c.p]) * sigma
-		_, _, h := rowLikelihood(c.lower[i], c.upper[i], mean, sigma)
-		sum += h * sigma * sigma
-	}
-	return sum
 }

@@ -22,6 +22,8 @@ package fit
 import (
 	"errors"
 	"math"
+
+	"griptrial/analysis/dist"
 )
 
 // Errors that say why there is no fit.
@@ -69,9 +71,10 @@ type Fitted struct {
 	layout  layout
 	shift   float64 // common level that Coef includes and centred leaves out
 	centred []float64
-	cov     []float64 // P×P covariance of Coef
-	rss     float64   // of least squares
-	data    Data      // likewise
+	cov     []float64    // P×P covariance of Coef
+	rss     float64      // of least squares
+	given   *conditional // of the effects, where they are not Student's
+	data    Data         // likewise
 	freedom
 }
 
@@ -89,19 +92,73 @@ func (f *Fitted) place(centred []float64, shift float64) {
 type freedom func(l []float64, v float64) float64
 
 // Contrast estimates l·Coef: the estimate, its standard error and its degrees
-// of freedom.
+// of freedom. Where the distribution is not Student's (see Censored) the
+// standard error is that which makes the 95 % interval as wide as it is.
 func (f *Fitted) Contrast(l []float64) (estimate, se, df float64) {
-	// The level is added last, so that differences keep their digits.
-	level := 0.0
-	for i, c := range f.centred {
-		estimate += l[i] * c
-		if i < len(f.layout.component) {
-			level += l[i]
-		}
-	}
-	estimate += level * f.shift
+	estimate = f.Estimate(l)
 	v := quadratic(f.cov, l)
-	return estimate, math.Sqrt(v), f.freedom(l, v)
+	df = f.freedom(l, v)
+	if f.given == nil {
+		return estimate, math.Sqrt(v), df
+	}
+	t := dist.TQuantile(0.025, df)
+	lower, upper := f.LimitsAt(l, t)
+	return estimate, (upper - lower) / (2 * t), df
+}
+
+// Estimate is l·Coef.
+func (f *Fitted) Estimate(l []float64) float64 {
+	sum := 0.0
+	for i, c := range f.centred {
+		sum += l[i] * c
+	}
+	return sum + f.level(l) // the level last, so that differences keep their digits
+}
+
+// level is the part of a contrast that lies in the common level.
+func (f *Fitted) level(l []float64) float64 {
+	sum := 0.0
+	for i := range f.layout.component {
+		sum += l[i]
+	}
+	return sum * f.shift
+}
+
+// LimitsAt gives the limits of l·Coef that lie t standard errors off on the
+// scale of Student's t with the contrast's degrees of freedom: estimate ± t·se,
+// or, where the distribution is not Student's, those with the same tails. t may
+// be the critical value of several comparisons.
+func (f *Fitted) LimitsAt(l []float64, t float64) (lower, upper float64) {
+	if f.given == nil {
+		estimate, se, _ := f.Contrast(l)
+		return estimate - t*se, estimate + t*se
+	}
+	tail := dist.TSurvival(t, f.freedom(l, 0))
+	lower, upper = f.given.along(l, 0).quantiles(tail)
+	return lower + f.level(l), upper + f.level(l)
+}
+
+// Limits gives the interval of l·Coef at a confidence, equal tails.
+func (f *Fitted) Limits(l []float64, confidence float64) (lower, upper float64) {
+	_, _, df := f.Contrast(l)
+	return f.LimitsAt(l, dist.TQuantile((1-confidence)/2, df))
+}
+
+// Statistic is Student's t of the hypothesis l·Coef = 0, or, where the
+// distribution is not Student's, the t with the same tail.
+func (f *Fitted) Statistic(l []float64) (t, df float64) {
+	if f.given == nil {
+		estimate, se, df := f.Contrast(l)
+		return estimate / se, df
+	}
+	df = f.freedom(l, 0)
+	a := f.given.along(l, 0)
+	zero := -f.level(l)
+	if below, above := a.below(zero), a.above(zero); below < above {
+		return dist.TQuantile(below, df), df
+	} else {
+		return -dist.TQuantile(above, df), df
+	}
 }
 
 // Covariance is the covariance of two contrasts.

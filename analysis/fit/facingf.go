@@ -16,27 +16,30 @@ import "math"
 //	F = b'(L C L')⁻¹ b / df1, b the df1 differences to the first facing,
 //
 // with the degrees of freedom of the least certain difference (in balanced
-// designs those of every difference).
+// designs those of every difference). With bounds and intervals C is brought to
+// the mean of the squared standard errors of Contrast, which know small samples.
 func (f *Fitted) FacingF() (statistic, df1, df2 float64) {
 	if f.Method == "ols" {
 		return f.varianceF()
 	}
 	var rows [][]float64
 	df2 = math.Inf(1)
+	larger := 0.0
 	for a := 1; a < len(f.layout.component); a++ {
 		if l, ok := f.Difference(0, a); ok {
 			rows = append(rows, l)
-			_, _, df := f.Contrast(l)
+			_, se, df := f.Contrast(l)
 			df2 = math.Min(df2, df)
+			larger += se * se / f.Covariance(l, l)
 		}
 	}
 	q := len(rows)
 	cov := make([]float64, q*q)
 	b := make([]float64, q)
 	for i := range q {
-		b[i], _, _ = f.Contrast(rows[i])
+		b[i] = f.Estimate(rows[i])
 		for j := range q {
-			cov[i*q+j] = f.Covariance(rows[i], rows[j])
+			cov[i*q+j] = f.Covariance(rows[i], rows[j]) * larger / float64(q)
 		}
 	}
 	l, ok := cholesky(cov, q)

@@ -204,7 +204,7 @@ func TestExactRowsAgree(t *testing.T) {
 	b, err := Censored(d)
 	require.NoError(t, err)
 	assert.InEpsilon(t, a.LogLik, b.LogLik, 1e-12)
-	for i := range 3 {
+	for _, i := range []int{1, 2} {
 		l, _ := a.Difference(0, i)
 		ba, sa, da := a.Contrast(l)
 		bb, sb, db := b.Contrast(l)

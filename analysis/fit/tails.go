@@ -91,3 +91,22 @@ func rowLikelihood(lower, upper, mean, sigma float64) (log, slope, curve float64
 	}
 	return log, (a - b) / sigma, curve / (sigma * sigma)
 }
+
+// rowThird is the third derivative of the log-likelihood of one row by its
+// mean; 0 for an exact row.
+func rowThird(lower, upper, mean, sigma float64) float64 {
+	if lower == upper {
+		return 0
+	}
+	za, zb := (lower-mean)/sigma, (upper-mean)/sigma
+	_, a, b := logBetween(za, zb)
+	var first, second float64 // z·phi(z) and z²·phi(z) - phi(z), lower less upper, over the probability
+	if !math.IsInf(za, 0) {
+		first, second = za*a, (za*za-1)*a
+	}
+	if !math.IsInf(zb, 0) {
+		first, second = first-zb*b, second-(zb*zb-1)*b
+	}
+	g := a - b
+	return (second - g*first - 2*g*(first-g*g)) / (sigma * sigma * sigma)
+}

@@ -89,20 +89,20 @@ func (o Observation) Exact() bool { return o.Lower == o.Upper }
 func (o Observation) Held() bool { return math.IsInf(o.Upper, 1) }
 
 // Observe decides, in this one place, what a reading tells about the force at
-// which the part slips. A held reading is a lower bound; a slipped reading
-// taken to the nearest division lies within half a division of what was read;
-// any other slipped reading is exact. ok is false for void and unclear pulls,
-// which tell nothing.
+// which the part slips. A held reading is a lower bound at what was read: a
+// pull is stopped with the pointer on its mark, or at the scale's end, whatever
+// the division. A slipped reading taken to the nearest division lies within half
+// a division of what was read; any other slipped reading is exact. ok is false
+// for void and unclear pulls, which tell nothing.
 //
-// A division that reaches down to zero gives Lower = 0. A held reading read to
-// a division is known to exceed only the lower edge of that division.
+// A division that reaches down to zero gives Lower = 0.
 func (r Reading) Observe() (o Observation, ok bool) {
 	half := r.Division / 2
 	switch r.Outcome {
 	case Slipped:
 		return Observation{math.Max(0, r.Force-half), r.Force + half}, true
 	case Held:
-		return Observation{math.Max(0, r.Force-half), math.Inf(1)}, true
+		return Observation{r.Force, math.Inf(1)}, true
 	}
 	return Observation{}, false
 }

@@ -20,7 +20,7 @@ func TestObserve(t *testing.T) {
 		"slipped, read to 1 N":       {trial.Reading{Outcome: trial.Slipped, Force: 10, Division: 1}, trial.Observation{Lower: 9.5, Upper: 10.5}, true},
 		"slipped below the division": {trial.Reading{Outcome: trial.Slipped, Force: 0.2, Division: 1}, trial.Observation{Lower: 0, Upper: 0.7}, true},
 		"held":                       {trial.Reading{Outcome: trial.Held, Force: 35}, trial.Observation{Lower: 35, Upper: inf}, true},
-		"held, read to 1 N":          {trial.Reading{Outcome: trial.Held, Force: 35, Division: 1}, trial.Observation{Lower: 34.5, Upper: inf}, true},
+		"held, read to 1 N":          {trial.Reading{Outcome: trial.Held, Force: 35, Division: 1}, trial.Observation{Lower: 35, Upper: inf}, true},
 		"void":                       {trial.Reading{Outcome: trial.Void, Force: 35}, trial.Observation{}, false},
 		"unclear":                    {trial.Reading{Force: 35}, trial.Observation{}, false},
 	} {

@@ -47,7 +47,7 @@ make <- function(name, facings, samples, pulls, blocks = 1, tau = 0, hold = NA, 
   d$sample <- factor(paste(d$facing, d$sample))
   half <- if (is.na(division)) 0 else division / 2
   d$y <- log(d$force / (2 * d$clamp))
-  d$lo <- log((d$force - half) / (2 * d$clamp))
+  d$lo <- ifelse(d$outcome == "held", d$y, log((d$force - half) / (2 * d$clamp))) # held: censored at its force
   d$hi <- log((d$force + half) / (2 * d$clamp))
   d
 }
