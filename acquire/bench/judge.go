@@ -200,7 +200,8 @@ func (s *session) save(e study.Entry) (why string) {
 	s.record = nil
 	s.sum.count(e.Outcome, 1)
 	s.paces = append(s.paces, e.Time)
-	s.view.Last = &Saved{Pull: pull, Planned: s.view.Next, Outcome: e.Outcome, Force: e.Force, Note: e.Note}
+	s.view.Last = &Saved{Pull: pull, Planned: s.view.Next, Outcome: e.Outcome, Force: e.Force, Digits: e.Digits, Note: e.Note}
+	s.view.Before = s.view.Next
 	return ""
 }
 

@@ -331,9 +331,9 @@ func (l Saved) Line(u unit.Unit) string {
 	}
 	switch l.Outcome {
 	case trial.Slipped:
-		text += ": slipped at " + u.Format(l.Force, 4)
+		text += ": slipped at " + l.Shown(u)
 	case trial.Held:
-		text += ": held, at least " + u.Format(l.Force, 4)
+		text += ": held, at least " + l.Shown(u)
 	default:
 		text += ": void"
 	}
@@ -347,4 +347,12 @@ func (l Saved) Line(u unit.Unit) string {
 		return "skipped: " + text
 	}
 	return "saved: " + text
+}
+
+// Shown is the force as it was typed, or else with four digits.
+func (l Saved) Shown(u unit.Unit) string {
+	if l.Digits != "" {
+		return l.Digits + " " + u.Name
+	}
+	return u.Format(l.Force, 4)
 }

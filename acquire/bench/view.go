@@ -42,7 +42,7 @@ type View struct {
 	Checks []Check
 
 	Next      trial.PlannedPull // the pull at hand
-	Before    trial.PlannedPull // the pull that was made ready before it in this session; Order 0: none
+	Before    trial.PlannedPull // the pull saved last in this session, undone or not; Order 0: none
 	Level     trial.Level       // its clamp level
 	Clampings int               // how often its sample was clamped before
 	Again     bool              // it was tried before, and was void
@@ -138,6 +138,7 @@ type Saved struct {
 	Planned trial.PlannedPull
 	Outcome trial.Outcome
 	Force   float64 // N
+	Digits  string  // the force as typed, in the study's unit; "": not typed
 	Note    string
 	Skipped bool // it is left out for good
 	Undone  bool // the pull was withdrawn since

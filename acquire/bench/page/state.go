@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -124,12 +123,8 @@ func mark(m *bench.Mark, began float64, u unit.Unit) *Mark {
 func saved(l *bench.Saved, v bench.View) *Saved {
 	s := &Saved{Pull: l.Pull, Order: l.Planned.Order, Facing: l.Planned.Facing, Sample: l.Planned.Sample, Level: l.Planned.Level,
 		Outcome: l.Outcome.String(), Note: l.Note, Undone: l.Undone, Skipped: l.Skipped, Text: l.Line(v.Unit)}
-	switch {
-	case l.Outcome == trial.Void:
-	case v.Typed:
-		s.Force = v.Unit.Format(l.Force, 6)
-	default:
-		s.Force = fmt.Sprintf("%.*f %s", v.Places, v.Unit.FromSI(l.Force), v.Unit.Name)
+	if l.Outcome != trial.Void {
+		s.Force = l.Shown(v.Unit)
 	}
 	return s
 }
