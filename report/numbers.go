@@ -14,24 +14,29 @@ const Dash = "–"
 
 // Decimals is how many decimals a value with the interval lower..upper earns:
 // two significant digits of the half width, but no more than four of the
-// value. Where the interval is not known, the value gets three digits.
+// value. Below zero it is rounded before the point: at -1 to tens. Where the
+// interval is not known, the value gets three digits.
 func Decimals(value, lower, upper float64) int {
 	if math.IsNaN(value) || math.IsInf(value, 0) || value == 0 {
 		return 0
 	}
-	most := 3 - exponent(value)
+	most := max(0, 3-exponent(value))
 	half := (upper - lower) / 2
 	if !(half > 0) || math.IsInf(half, 0) {
 		return clampInt(2-exponent(value), 0, 12)
 	}
-	return clampInt(min(1-exponent(half), most), 0, 12)
+	return clampInt(min(1-exponent(half), most), -12, 12)
 }
 
-// Number writes a value with its decimals and a true minus sign; Dash when it
-// is not known.
+// Number writes a value with its decimals, as Decimals counts them, and a true
+// minus sign; Dash when it is not known.
 func Number(v float64, decimals int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return Dash
+	}
+	if decimals < 0 {
+		step := math.Pow10(-decimals)
+		v, decimals = math.Round(v/step)*step, 0
 	}
 	s := strconv.FormatFloat(v, 'f', decimals, 64)
 	if s[0] != '-' {

@@ -4,15 +4,15 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 
 	"griptrial/analysis"
 )
 
-// printDoubt says what of the uncertainty cancels in ratios at one squeeze and
-// what stays, with its size where a study states one. Where clamp forces were
+// doubt says what of the uncertainty cancels in ratios at one squeeze and what
+// stays, with its size where a study states one. Where clamp forces were
 // measured --json has it.
-func printDoubt(b *strings.Builder, r analysis.Results) {
+func (p *resultsPrinter) doubt() {
+	r := p.r
 	if r.Doubt == nil || len(r.Facings) < 2 || len(r.LessSqueeze) == 0 || !r.Usual.Known() {
 		return
 	}
@@ -24,9 +24,9 @@ func printDoubt(b *strings.Builder, r analysis.Results) {
 		}
 		lists[t.Ratio] = append(lists[t.Ratio], text)
 	}
-	b.WriteString("\nWhat makes mu uncertain, in a ratio of facings at one handle weight\n")
-	b.WriteString(wrap("  cancels: ", strings.Join(lists[analysis.Cancels], ", "), 78))
-	b.WriteString(wrap("  stays:   ", strings.Join(lists[analysis.Stays], ", "), 78))
+	p.head("What makes mu uncertain, in a ratio of facings at one handle weight")
+	p.b.WriteString(p.look.wrap("  cancels: ", strings.Join(lists[analysis.Cancels], ", ")))
+	p.b.WriteString(p.look.wrap("  stays:   ", strings.Join(lists[analysis.Stays], ", ")))
 	if r.Doubt.Clamp == nil || len(r.Budgets) == 0 {
 		return
 	}
@@ -36,15 +36,15 @@ func printDoubt(b *strings.Builder, r analysis.Results) {
 			own[x.Facing] = x
 		}
 	}
-	b.WriteString("  Standard uncertainties:\n")
-	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
-	fmt.Fprintf(t, "  facing\tof mu\tof its ratio\tif nothing cancelled\tcorrelation with the control\n")
+	p.b.WriteString("  Standard uncertainties:\n")
+	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: "of mu", right: true}, {head: "of its ratio", right: true},
+		{head: "if nothing cancelled", right: true}, {head: "correlation with the control", right: true}}}
 	for _, x := range r.Budgets {
 		if x.Against != "" && x.Apart.Known() {
-			fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%.2f\n", x.Facing, percent2(own[x.Facing].U), percent2(x.U), percent2(x.Apart), float64(x.Correlation))
+			t.add(x.Facing, percent2(own[x.Facing].U), percent2(x.U), percent2(x.Apart), fmt.Sprintf("%.2f", float64(x.Correlation)))
 		}
 	}
-	t.Flush()
+	p.b.WriteString(t.text(p.look, 2))
 }
 
 func percent2(u analysis.Number) string {

@@ -3,10 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 
 	"griptrial/analysis"
 	"griptrial/analysis/unit"
@@ -14,125 +12,169 @@ import (
 )
 
 // printResults prints what a person reads in ten seconds: the verdict, the
-// facings, what to beware of.
+// squeeze, the facings, what to beware of; then what a second look wants.
 func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
-	var b strings.Builder
-	held := printVerdict(&b, r, report.Input{Force: force}.WeightUnit())
-	printFacings(&b, r, force)
-	printPairs(&b, r)
-	printDoubt(&b, r)
-	printClaimVerdicts(&b, r.Claims)
-	printLasting(&b, r.Checks.Wear)
-	printWarnings(&b, r.Warnings)
+	p := resultsPrinter{look: lookOf(out), r: r, in: report.Input{Results: r, Force: force}}
+	held := p.verdict()
+	p.facings()
+	p.warnings()
+	p.pairs()
+	p.doubt()
+	p.claims()
+	p.lasting()
 	if held {
-		b.WriteString("\n" + wrap("", "A trial is evidence about these facings on this vise, not a licence to cut. Spindle locked out and hands clear of the line of pull; guarding, local rules and qualified people come first.", 78))
+		p.say("\n", "A trial is evidence about these facings on this vise, not a licence to cut. Spindle locked out and hands clear of the line of pull; guarding, local rules and qualified people come first.")
 	}
-	_, err := io.WriteString(out, b.String())
+	_, err := io.WriteString(out, p.b.String())
 	return err
 }
 
-// printVerdict leads with less squeeze for the same hold. It reports whether
-// it said anything about holding.
-func printVerdict(b *strings.Builder, r analysis.Results, mass unit.Unit) bool {
-	percent := strconv.FormatFloat(100*r.Confidence, 'g', 4, 64)
+// resultsPrinter writes results for people. Their numbers are written as in
+// every report.
+type resultsPrinter struct {
+	b    strings.Builder
+	look look
+	r    analysis.Results
+	in   report.Input
+}
+
+// say writes a sentence behind a text that starts new lines.
+func (p *resultsPrinter) say(before, text string) { p.b.WriteString(before + p.look.wrap("", text)) }
+
+// head writes a heading with a blank line before it.
+func (p *resultsPrinter) head(text string) {
+	p.b.WriteString("\n" + p.look.boldLines(p.look.wrap("", text)))
+}
+
+// verdict leads with the answer, and then less squeeze for the same hold. It
+// reports whether it said anything about holding.
+func (p *resultsPrinter) verdict() bool {
+	r, mass := p.r, p.in.WeightUnit()
+	p.b.WriteString(p.look.boldLines(p.look.wrap("", report.Sentence(p.in.Verdict().Headline))))
 	if len(r.LessSqueeze) == 0 {
-		fmt.Fprintf(b, "No comparison with %s can be made from these pulls.\n", r.Control)
+		if len(r.Facings) > 1 {
+			p.say("", "No comparison with "+r.Control+" can be made from these pulls.")
+		}
 		return false
 	}
-	usual := r.LessSqueeze[0].Usual
-	fmt.Fprintf(b, "To hold what %s holds", r.Control)
-	if usual.Known() {
-		fmt.Fprintf(b, " at %s %s on the handle", shortest(mass.FromSI(float64(usual))), mass.Name)
+	lead := "To hold what " + r.Control + " holds"
+	if usual := r.LessSqueeze[0].Usual; usual.Known() {
+		lead += fmt.Sprintf(" at %s %s on the handle", report.Given(mass.FromSI(float64(usual))), mass.Name)
 	}
-	fmt.Fprintf(b, " (%s %% intervals):\n", percent)
-	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
-	ratio := map[string]analysis.Ratio{}
+	p.say("", fmt.Sprintf("%s (%s %% intervals):", lead, report.Given(100*r.Confidence)))
+	ratio, bounds := map[string]analysis.Ratio{}, map[string]analysis.BoundRatio{}
 	for _, a := range r.AgainstControl {
 		ratio[a.Facing] = a
 	}
-	bounds := map[string]analysis.BoundRatio{}
 	for _, bound := range r.Bounds {
-		bounds[bound.B] = bound
+		if bound.A == r.Control {
+			bounds[bound.B] = bound
+		}
 	}
+	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: "is enough", breaks: true}, {head: "holds times as much"}}}
+	beyond := false
 	for _, s := range r.LessSqueeze {
 		if s.Bound {
-			fmt.Fprintf(t, "  %s\tat most %s\tholds at least %s times as much\n", s.Facing, squeezeText(s, mass), shortest2(float64(bounds[s.Facing].AtLeast)))
+			t.add(s.Facing, "at most "+p.squeeze(s), "at least "+report.Short(float64(bounds[s.Facing].AtLeast), 2))
 			continue
 		}
-		note := ""
+		mark := ""
 		if s.Beyond {
-			note = "\toutside the levels tried"
+			mark, beyond = " *", true
 		}
 		a := ratio[s.Facing]
-		fmt.Fprintf(t, "  %s\t%s\tholds %s times as much%s\n", s.Facing, squeezeText(s, mass), interval(a.Ratio, a.Lower, a.Upper, 1), note)
+		t.add(s.Facing, p.squeeze(s)+mark, written(analysis.Estimate{Estimate: a.Ratio, Lower: a.Lower, Upper: a.Upper}, report.Same))
 	}
-	t.Flush()
+	p.b.WriteString(t.text(p.look, 2))
+	if beyond {
+		p.b.WriteString(p.look.wrap("  ", "* outside the levels tried"))
+	}
 	return true
 }
 
-// squeezeText is the weight where weights are known, else the share.
-func squeezeText(s analysis.Squeeze, mass unit.Unit) string {
-	if s.Weight.Estimate.Known() {
-		return interval(s.Weight.Estimate, s.Weight.Lower, s.Weight.Upper, mass.FromSI(1)) + " " + mass.Name
+// squeeze is the weight where weights are known, else the share.
+func (p *resultsPrinter) squeeze(s analysis.Squeeze) string {
+	if mass := p.in.WeightUnit(); s.Weight.Estimate.Known() {
+		return written(s.Weight, mass.FromSI) + " " + mass.Name
 	}
-	return interval(s.Share.Estimate, s.Share.Lower, s.Share.Upper, 100) + " % of the squeeze"
+	return written(s.Share, func(v float64) float64 { return 100 * v }) + " % of the squeeze"
 }
 
-// printFacings is the table of facings, each on its own.
-func printFacings(b *strings.Builder, r analysis.Results, force unit.Unit) {
-	factor, head := 1.0, "mu"
+// facings is the table of facings, each on its own.
+func (p *resultsPrinter) facings() {
+	r := p.r
+	_, unitName, scale := p.in.Grip()
+	head := "mu"
 	switch r.Quantity {
 	case analysis.PerWeight:
-		head = "force per handle weight"
+		head = "grip [" + unitName + "]"
 	case analysis.Force:
-		factor, head = force.FromSI(1), "force ["+force.Name+"]"
+		head = "force [" + unitName + "]"
 	}
-	b.WriteString("\n")
-	total := false
+	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: "slipped", right: true}, {head: "held", right: true}, {head: "void", right: true},
+		{head: "samples", right: true}, {head: head}, {head: "with the clamp force's doubt"}, {head: "scatter"}, {head: "95 of 100 exceed"}, {head: "99 of 100"}}}
 	for _, f := range r.Facings {
-		total = total || f.MuTotal != nil
-	}
-	if total {
-		head += "\twith the clamp force's doubt"
-	}
-	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
-	fmt.Fprintf(t, "facing\tslipped\theld\tvoid\tsamples\t%s\tscatter\t95 of 100 exceed\t99 of 100\n", head)
-	for _, f := range r.Facings {
-		samples := "-"
+		samples, total := "", ""
 		if f.Samples > 0 {
 			samples = strconv.Itoa(f.Samples)
 		}
-		grip := interval(f.Grip.Estimate, f.Grip.Lower, f.Grip.Upper, factor)
 		if f.MuTotal != nil {
-			grip += "\t" + rangeOf(f.MuTotal.Lower, f.MuTotal.Upper)
-		} else if total {
-			grip += "\t"
+			total = "?"
+			if x := report.Write(*f.MuTotal, report.Same); x.Known {
+				total = x.Lower + " to " + x.Upper
+			}
 		}
-		fmt.Fprintf(t, "%s\t%d\t%d\t%d\t%s\t%s\t%s", f.Facing, f.Slipped, f.Held, f.Void, samples, grip, scatter(f.CV))
+		row := []string{f.Facing, strconv.Itoa(f.Slipped), strconv.Itoa(f.Held), strconv.Itoa(f.Void), samples, written(f.Grip, scale), total, scatter(f.CV)}
 		for _, tol := range f.Tolerance {
-			fmt.Fprintf(t, "\t%s", bare(tol.Lower, factor))
+			row = append(row, question(report.Short(scale(float64(tol.Lower)), 2)))
 		}
-		fmt.Fprintln(t)
+		t.add(row...)
 	}
-	t.Flush()
+	p.b.WriteString("\n" + t.text(p.look, 0))
 	if r.Model.Method == "none" {
-		b.WriteString("Geometric means as read; no model could be fitted.\n")
+		p.say("", "Geometric means as read; no model could be fitted.")
 		return
 	}
-	fmt.Fprintf(b, "Geometric means; %d pulls in the model %s (%s).\n", r.Model.Pulls, r.Model.Formula, r.Model.Method)
+	p.say("", fmt.Sprintf("Geometric means; %d pulls in the model %s (%s).", r.Model.Pulls, r.Model.Formula, r.Model.Method))
 }
 
-// printPairs lists all pairs where there are more than the control's.
-func printPairs(b *strings.Builder, r analysis.Results) {
-	if len(r.Pairs) < 2 {
+// written is an estimate as every report writes it; without an interval to two
+// digits, for what it is worth.
+func written(e analysis.Estimate, scale func(float64) float64) string {
+	if x := report.Write(e, scale); x.Known {
+		return x.String()
+	}
+	return question(report.Short(scale(float64(e.Estimate)), 2))
+}
+
+// question stands where a number could not be estimated.
+func question(text string) string {
+	if text == report.Dash {
+		return "?"
+	}
+	return text
+}
+
+// mostPairs is how many comparisons a person looks through.
+const mostPairs = 15
+
+// pairs lists all pairs where there are more than the control's.
+func (p *resultsPrinter) pairs() {
+	pairs := p.r.Pairs
+	if len(pairs) < 2 {
 		return
 	}
-	fmt.Fprintf(b, "\nEvery pair, adjusted for %d comparisons (%s)\n", len(r.Pairs), r.Pairs[0].Adjusted)
-	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
-	for _, p := range r.Pairs {
-		fmt.Fprintf(t, "  %s\tto %s\t%s\t%s\n", p.B, p.A, interval(p.Ratio, p.Lower, p.Upper, 1), pText(p.P))
+	p.head(fmt.Sprintf("Every pair, adjusted for %d comparisons (%s)", len(pairs), pairs[0].Adjusted))
+	if len(pairs) > mostPairs {
+		p.say("", fmt.Sprintf("--json lists all %d; the report shows them.", len(pairs)))
+		return
 	}
-	t.Flush()
+	t := textTable{columns: []textColumn{{head: "facing against another", breaks: true}, {head: "holds times as much"}, {}}}
+	for _, x := range pairs {
+		ratio := written(analysis.Estimate{Estimate: x.Ratio, Lower: x.Lower, Upper: x.Upper}, report.Same)
+		t.add(x.B+" against "+x.A, ratio, pText(x.P))
+	}
+	p.b.WriteString(t.text(p.look, 2))
 }
 
 // unchecked names the checks that a warning code says could not be made.
@@ -142,52 +184,56 @@ var unchecked = map[string]string{
 	"one-level": "force against squeeze", "no-permutation": "permutation test", "no-drift": "drift", "no-wear": "wear",
 }
 
-// printWarnings lists the remarks; checks that could not be made share a line.
-func printWarnings(b *strings.Builder, warnings []analysis.Warning) {
+// warnings lists the remarks; checks that could not be made share a line.
+func (p *resultsPrinter) warnings() {
 	var missing []string
-	head := "\nBeware\n"
-	for _, w := range warnings {
+	first := true
+	for _, w := range p.r.Warnings {
 		if what, ok := unchecked[w.Code]; ok {
 			missing = append(missing, what)
 			continue
 		}
-		b.WriteString(head + wrap("  - ", w.Text, 78))
-		head = ""
+		if first {
+			p.head("Beware")
+			first = false
+		}
+		p.b.WriteString(p.look.wrap("  - ", w.Text))
 	}
 	if len(missing) > 0 {
-		b.WriteString("\n" + wrap("", "Not checked (--json says why): "+strings.Join(missing, ", ")+".", 78))
+		p.say("\n", "Not checked (--json says why): "+strings.Join(missing, ", ")+".")
 	}
 }
 
-// printClaimVerdicts lists the verdicts on the study's claims.
-func printClaimVerdicts(b *strings.Builder, claims []analysis.ClaimVerdict) {
-	if len(claims) == 0 {
+// claims lists the verdicts on the study's claims.
+func (p *resultsPrinter) claims() {
+	if len(p.r.Claims) == 0 {
 		return
 	}
-	b.WriteString("\nClaims\n")
-	for _, c := range claims {
-		b.WriteString(wrap("  - ", c.Text+": "+c.Verdict+"; "+c.Reason+".", 78))
+	p.head("Claims")
+	for _, c := range p.r.Claims {
+		p.b.WriteString(p.look.wrap("  - ", c.Text+": "+c.Verdict+"; "+c.Reason+"."))
 	}
 }
 
-// printLasting says how many clampings each facing lasts.
-func printLasting(b *strings.Builder, wear *analysis.WearTest) {
+// lasting says how many clampings each facing lasts.
+func (p *resultsPrinter) lasting() {
+	wear := p.r.Checks.Wear
 	if wear == nil || len(wear.Lasts) == 0 {
 		return
 	}
-	b.WriteString("\nClampings until the grip that 99 of 100 exceed falls below the need\n")
-	t := tabwriter.NewWriter(b, 0, 8, 2, ' ', 0)
+	p.head("Clampings until the grip that 99 of 100 exceed falls below the need")
+	t := textTable{columns: []textColumn{{breaks: true}, {breaks: true}}}
 	for _, l := range wear.Lasts {
 		switch {
 		case l.Clampings.Known():
-			fmt.Fprintf(t, "  %s\tabout %.0f, at least %.0f\n", l.Facing, float64(l.Clampings), float64(l.AtLeast))
+			t.add(l.Facing, fmt.Sprintf("about %.0f, at least %.0f", float64(l.Clampings), float64(l.AtLeast)))
 		case l.AtLeast.Known():
-			fmt.Fprintf(t, "  %s\tnot in sight, at least %.0f\n", l.Facing, float64(l.AtLeast))
+			t.add(l.Facing, fmt.Sprintf("not in sight, at least %.0f", float64(l.AtLeast)))
 		default:
-			fmt.Fprintf(t, "  %s\tnot in sight\n", l.Facing)
+			t.add(l.Facing, "not in sight")
 		}
 	}
-	t.Flush()
+	p.b.WriteString(t.text(p.look, 2))
 }
 
 func pText(p analysis.Number) string {
@@ -205,77 +251,4 @@ func scatter(cv analysis.Number) string {
 		return "?"
 	}
 	return strconv.FormatFloat(100*float64(cv), 'g', 2, 64) + " %"
-}
-
-// interval writes an estimate with its interval, times factor, to two digits of
-// the uncertainty; without an interval to two digits of itself.
-func interval(est, lo, hi analysis.Number, factor float64) string {
-	if !est.Known() {
-		return "?"
-	}
-	e, l, h := float64(est)*factor, float64(lo)*factor, float64(hi)*factor
-	if !lo.Known() || !hi.Known() {
-		return shortest2(e)
-	}
-	d := decimals((h - l) / 2)
-	f := func(v float64) string { return strconv.FormatFloat(v, 'f', d, 64) }
-	return fmt.Sprintf("%s (%s to %s)", f(e), f(l), f(h))
-}
-
-// rangeOf writes the two ends of an interval.
-func rangeOf(lo, hi analysis.Number) string {
-	if !lo.Known() || !hi.Known() {
-		return "?"
-	}
-	d := decimals(float64(hi-lo) / 2)
-	return strconv.FormatFloat(float64(lo), 'f', d, 64) + " to " + strconv.FormatFloat(float64(hi), 'f', d, 64)
-}
-
-// decimals is how many places show two digits of an uncertainty u.
-func decimals(u float64) int {
-	if !(u > 0) {
-		return 2
-	}
-	return max(0, 1-int(math.Floor(math.Log10(u))))
-}
-
-// bare writes a bound that has no interval of its own, to two digits.
-func bare(n analysis.Number, factor float64) string {
-	if !n.Known() {
-		return "?"
-	}
-	return shortest2(float64(n) * factor)
-}
-
-// shortest2 writes a number to two digits, without exponent.
-func shortest2(v float64) string {
-	return strconv.FormatFloat(v, 'f', max(0, 1-int(math.Floor(math.Log10(math.Abs(v))))), 64)
-}
-
-// shortest writes a weight as a person would: what was typed in pounds has
-// many digits in kilograms, and four are enough.
-func shortest(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
-
-// wrap breaks a text into lines of at most width characters, the first one
-// behind a mark, the others indented to it.
-func wrap(mark, text string, width int) string {
-	var b strings.Builder
-	b.WriteString(mark)
-	at, indent := len(mark), strings.Repeat(" ", len(mark))
-	for i, word := range strings.Fields(text) {
-		n := len([]rune(word))
-		switch {
-		case i == 0:
-		case at+1+n > width:
-			b.WriteString("\n" + indent)
-			at = len(mark)
-		default:
-			b.WriteString(" ")
-			at++
-		}
-		b.WriteString(word)
-		at += n
-	}
-	b.WriteString("\n")
-	return b.String()
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -61,14 +62,14 @@ func run(ctx context.Context, args []string, a *app) int {
 		return exitOK
 	case errors.Is(err, errReported):
 		return exitFailed
+	}
+	fmt.Fprintf(a.stderr, "griptrial: %s\n", harmless(err.Error()))
+	switch {
 	case errors.As(err, &usage):
-		fmt.Fprintf(a.stderr, "griptrial: %v\n", err)
 		return exitUsage
 	case errors.As(err, &cannot):
-		fmt.Fprintf(a.stderr, "griptrial: %v\n", err)
 		return exitCannot
 	}
-	fmt.Fprintf(a.stderr, "griptrial: %v\n", err)
 	return exitFailed
 }
 
@@ -150,8 +151,13 @@ func exactly(n int, what string) cobra.PositionalArgs {
 
 // printJSON writes one value as indented JSON.
 func printJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
+	if err := enc.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(harmlessJSON(b.Bytes()))
+	return err
 }

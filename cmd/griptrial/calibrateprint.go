@@ -2,8 +2,8 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"math"
-	"text/tabwriter"
 
 	"griptrial/acquire/loadcell"
 	"griptrial/analysis"
@@ -63,16 +63,15 @@ func printCalibration(a *app, asJSON bool, c loadcell.Calibration, r calibration
 }
 
 func printCalibrationTable(a *app, c loadcell.Calibration, r calibration.Result, out calibrationJSON) error {
-	w := tabwriter.NewWriter(a.stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "run\tload [N]\tcounts\tresidual [N]\tdirection\t")
+	t := textTable{columns: []textColumn{{head: "run", right: true}, {head: "load [N]", right: true}, {head: "counts", right: true}, {head: "residual [N]", right: true}, {head: "direction"}}}
 	for i, p := range out.Points {
 		mark := ""
 		if i == r.Worst && r.Line.DF > 0 {
 			mark = " *"
 		}
-		fmt.Fprintf(w, "%d\t%.4f\t%.1f\t%+.4f\t%s%s\t\n", p.Run, float64(p.Force), float64(p.Counts), float64(p.Residual), p.Direction, mark)
+		t.add(fmt.Sprint(p.Run), fmt.Sprintf("%.4f", float64(p.Force)), fmt.Sprintf("%.1f", float64(p.Counts)), fmt.Sprintf("%+.4f", float64(p.Residual)), p.Direction+mark)
 	}
-	if err := w.Flush(); err != nil {
+	if _, err := io.WriteString(a.stdout, t.text(lookOf(a.stdout), 0)); err != nil {
 		return err
 	}
 	if r.Line.DF < 1 {

@@ -98,7 +98,7 @@ func printCheck(a *app, r checkResult) {
 		if p.Note {
 			mark = "note: "
 		}
-		fmt.Fprintf(a.stdout, "%s%s\n", mark, study.Problem{File: p.File, Line: p.Line, Column: p.Column, What: p.What}.Error())
+		fmt.Fprintf(a.stdout, "%s%s\n", mark, harmless(study.Problem{File: p.File, Line: p.Line, Column: p.Column, What: p.What}.Error()))
 	}
 	if !r.Whole {
 		fmt.Fprintf(a.stdout, "%s is not whole\n", r.Study)

@@ -2,7 +2,7 @@ package main
 
 import (
 	"fmt"
-	"text/tabwriter"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -34,16 +34,16 @@ given by its path.`,
 				fmt.Fprintln(a.stderr, "no serial port found; plug the load cell in, or give --port the path of a pseudo-terminal")
 				return nil
 			}
-			w := tabwriter.NewWriter(a.stdout, 0, 0, 2, ' ', 0)
-			fmt.Fprintln(w, "port\tidentity\tdevice")
+			t := textTable{columns: []textColumn{{head: "port"}, {head: "identity"}, {head: "device", breaks: true}}}
 			for _, d := range devices {
 				identity := ""
 				if id, ok := d.Identity(); ok {
 					identity = id.String()
 				}
-				fmt.Fprintf(w, "%s\t%s\t%s\n", d.Path, identity, d.Name)
+				t.add(d.Path, identity, d.Name)
 			}
-			return w.Flush()
+			_, err = io.WriteString(a.stdout, t.text(lookOf(a.stdout), 0))
+			return err
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON list")

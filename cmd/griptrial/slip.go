@@ -12,7 +12,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -114,7 +113,7 @@ type judged struct {
 
 // runSlip judges the files on all cores and prints them in their order.
 func runSlip(a *app, f slipFlags, files []string) error {
-	out := slipTable{w: tabwriter.NewWriter(a.stdout, 0, 0, 2, ' ', 0)}
+	out := slipTable()
 	failed := false
 	var writeErr error
 	inOrder(len(files), func() func(int) judged {
@@ -137,16 +136,17 @@ func runSlip(a *app, f slipFlags, files []string) error {
 		case f.json:
 			err = printSlipJSON(a.stdout, j, f.why)
 		case j.err != nil:
-			fmt.Fprintf(a.stderr, "griptrial: %v\n", j.err)
+			fmt.Fprintf(a.stderr, "griptrial: %s\n", harmless(j.err.Error()))
 		case f.why:
 			err = printWhy(a.stdout, j)
 		default:
-			err = out.row(j)
+			addSlip(&out, j)
 		}
 		writeErr = errors.Join(writeErr, err)
 	})
 	if !f.json {
-		writeErr = errors.Join(writeErr, out.end())
+		_, err := io.WriteString(a.stdout, out.text(lookOf(a.stdout), 0))
+		writeErr = errors.Join(writeErr, err)
 	}
 	switch {
 	case writeErr != nil:
@@ -290,7 +290,7 @@ func printSlipJSON(w io.Writer, j judged, why bool) error {
 	if err := enc.Encode(v); err != nil {
 		return err
 	}
-	_, err := w.Write(b.Bytes())
+	_, err := w.Write(harmlessJSON(b.Bytes()))
 	return err
 }
 
@@ -312,23 +312,16 @@ func slipTexts(j judged) (force, interval, at, flags string) {
 	return force, interval, at, strings.Join(words, " ")
 }
 
-// slipTable prints results in columns.
-type slipTable struct {
-	w    *tabwriter.Writer
-	rows int
+// slipTable is the table of judged files.
+func slipTable() textTable {
+	return textTable{columns: []textColumn{{head: "file", breaks: true}, {head: "outcome"}, {head: "force"}, {head: "95 % interval", stays: true},
+		{head: "at", right: true, stays: true}, {head: "kind", stays: true}, {head: "flags", breaks: true, stays: true}}}
 }
 
-func (s *slipTable) row(j judged) error {
-	if s.rows == 0 {
-		fmt.Fprintln(s.w, "file\toutcome\tforce\t95 % interval\tat\tkind\tflags")
-	}
-	s.rows++
+func addSlip(t *textTable, j judged) {
 	force, interval, at, flags := slipTexts(j)
-	_, err := fmt.Fprintf(s.w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", j.file, j.result.Outcome, force, interval, at, j.result.Kind, flags)
-	return err
+	t.add(j.file, j.result.Outcome.String(), force, interval, at, string(j.result.Kind), flags)
 }
-
-func (s *slipTable) end() error { return s.w.Flush() }
 
 // printWhy prints a result with the evidence in words.
 func printWhy(w io.Writer, j judged) error {
@@ -344,6 +337,6 @@ func printWhy(w io.Writer, j judged) error {
 	for _, reason := range j.result.Why(j.force) {
 		line += "\n  " + reason
 	}
-	_, err := fmt.Fprintln(w, line)
+	_, err := fmt.Fprintln(w, harmless(line))
 	return err
 }

@@ -1,10 +1,8 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 
 	"griptrial/report"
 )
@@ -13,29 +11,32 @@ import (
 // assumed, and the cautions.
 func printWindow(out io.Writer, t report.WindowText) error {
 	var b strings.Builder
-	b.WriteString(wrap("", t.Answer+".", 78) + "\n" + wrap("", t.Lead+":", 78) + "\n")
-	table := tabwriter.NewWriter(&b, 0, 8, 2, ' ', 0)
-	fmt.Fprintln(table, strings.Join(t.Head, "\t"))
-	for _, row := range t.Rows {
-		fmt.Fprintln(table, strings.Join(row, "\t"))
+	l := lookOf(out)
+	b.WriteString(l.boldLines(l.wrap("", t.Answer+".")) + "\n" + l.wrap("", t.Lead+":") + "\n")
+	var table textTable
+	for i, head := range t.Head {
+		table.columns = append(table.columns, textColumn{head: head, breaks: i == 0 || i == len(t.Head)-1})
 	}
-	table.Flush()
+	for _, row := range t.Rows {
+		table.add(row...)
+	}
+	b.WriteString(table.text(l, 0))
 	b.WriteString("\n")
 	for _, items := range [][]report.WindowItem{t.Facings, t.Stages} {
 		for _, item := range items {
-			fmt.Fprintln(&b, item.Name)
+			b.WriteString(l.wrap("", item.Name))
 			for _, line := range item.Lines {
-				b.WriteString(wrap("  - ", line, 78))
+				b.WriteString(l.wrap("  - ", line))
 			}
 		}
 	}
 	b.WriteString("\nNotes\n")
 	for _, note := range t.Notes {
-		b.WriteString(wrap("  - ", note, 78))
+		b.WriteString(l.wrap("  - ", note))
 	}
-	fmt.Fprintf(&b, "\n%s\n", t.Caution)
+	b.WriteString("\n" + l.wrap("", t.Caution))
 	for _, c := range t.Cautions {
-		b.WriteString(wrap("  - ", c, 78))
+		b.WriteString(l.wrap("  - ", c))
 	}
 	_, err := io.WriteString(out, b.String())
 	return err
