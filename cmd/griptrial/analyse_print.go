@@ -83,7 +83,7 @@ func (p *resultsPrinter) verdict() bool {
 			mark, beyond = " *", true
 		}
 		a := ratio[s.Facing]
-		t.add(s.Facing, p.squeeze(s)+mark, written(analysis.Estimate{Estimate: a.Ratio, Lower: a.Lower, Upper: a.Upper}, report.Same))
+		t.add(s.Facing, p.squeeze(s)+mark, measured(analysis.Estimate{Estimate: a.Ratio, Lower: a.Lower, Upper: a.Upper}, report.Same))
 	}
 	p.b.WriteString(t.text(p.look, 2))
 	if beyond {
@@ -95,9 +95,9 @@ func (p *resultsPrinter) verdict() bool {
 // squeeze is the weight where weights are known, else the share.
 func (p *resultsPrinter) squeeze(s analysis.Squeeze) string {
 	if mass := p.in.WeightUnit(); s.Weight.Estimate.Known() {
-		return written(s.Weight, mass.FromSI) + " " + mass.Name
+		return measured(s.Weight, mass.FromSI) + " " + mass.Name
 	}
-	return written(s.Share, func(v float64) float64 { return 100 * v }) + " % of the squeeze"
+	return measured(s.Share, func(v float64) float64 { return 100 * v }) + " % of the squeeze"
 }
 
 // facings is the table of facings, each on its own.
@@ -124,7 +124,7 @@ func (p *resultsPrinter) facings() {
 				total = x.Lower + " to " + x.Upper
 			}
 		}
-		row := []string{f.Facing, strconv.Itoa(f.Slipped), strconv.Itoa(f.Held), strconv.Itoa(f.Void), samples, written(f.Grip, scale), total, scatter(f.CV)}
+		row := []string{f.Facing, strconv.Itoa(f.Slipped), strconv.Itoa(f.Held), strconv.Itoa(f.Void), samples, measured(f.Grip, scale), total, scatter(f.CV)}
 		for _, tol := range f.Tolerance {
 			row = append(row, question(report.Short(scale(float64(tol.Lower)), 2)))
 		}
@@ -138,9 +138,9 @@ func (p *resultsPrinter) facings() {
 	p.say("", fmt.Sprintf("Geometric means; %d pulls in the model %s (%s).", r.Model.Pulls, r.Model.Formula, r.Model.Method))
 }
 
-// written is an estimate as every report writes it; without an interval to two
+// measured is an estimate as every report writes it; without an interval to two
 // digits, for what it is worth.
-func written(e analysis.Estimate, scale func(float64) float64) string {
+func measured(e analysis.Estimate, scale func(float64) float64) string {
 	if x := report.Write(e, scale); x.Known {
 		return x.String()
 	}
@@ -171,7 +171,7 @@ func (p *resultsPrinter) pairs() {
 	}
 	t := textTable{columns: []textColumn{{head: "facing against another", breaks: true}, {head: "holds times as much"}, {}}}
 	for _, x := range pairs {
-		ratio := written(analysis.Estimate{Estimate: x.Ratio, Lower: x.Lower, Upper: x.Upper}, report.Same)
+		ratio := measured(analysis.Estimate{Estimate: x.Ratio, Lower: x.Lower, Upper: x.Upper}, report.Same)
 		t.add(x.B+" against "+x.A, ratio, pText(x.P))
 	}
 	p.b.WriteString(t.text(p.look, 2))
