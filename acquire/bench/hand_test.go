@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"griptrial/acquire/bench"
+	"griptrial/acquire/loadcell"
 	"griptrial/acquire/study"
 	"griptrial/acquire/table"
 	"griptrial/acquire/wire"
@@ -202,14 +203,16 @@ func TestKnownWeight(t *testing.T) {
 		hangs               float64 // N
 	}{
 		{"2 kg", "2 kg hung: 19.61", "", 19.6133},
-		{"2 kg", "more than 1 % off", "", 19},
-		{"2 N", "", `"N" is a unit of force`, 19.6},
-		{"0 kg", "", "nothing", 19.6},
+		{"20 N", "20 N hung: 20.09", "", 20.09}, // 0.45 % off
+		{"20 N", "more than 0.5 % off: calibrate again before the next pull", "", 20.11},
+		{"2 kg", "more than 0.5 % off", "", 19},
+		{"2 m", "", `write what hangs like "2 kg"`, 19.6},
+		{"0 kg", "", "above zero", 19.6},
 	} {
 		f := folder(t)
 		hung := false
 		var replies []bench.Reply
-		answer := script(t, map[bench.Phase][]bench.Command{bench.Mounting: {{Verb: bench.Weigh}}, bench.Weighing: {{Verb: bench.Weighed, Text: c.text}, {Verb: bench.Back}}}, &replies)
+		answer := script(t, map[bench.Phase][]bench.Command{bench.Mounting: {{Verb: bench.Weigh}, {Verb: bench.Tare}, {Verb: bench.Quit}}, bench.Weighing: {{Verb: bench.Weighed, Text: c.text}, {Verb: bench.Back}}}, &replies)
 		asked := []bool{}
 		tape := newTape().rest(2).to(c.hangs, c.hangs, 3)
 		_, notices, _ := play(t, f, tape, func(v bench.View) (bench.Command, bool) {
@@ -227,12 +230,76 @@ func TestKnownWeight(t *testing.T) {
 			continue
 		}
 		assert.Equal(t, []bool{true, false}, asked[:2], "once in a block")
+		if strings.Contains(c.kept, "off") {
+			require.Len(t, replies, 3)
+			assert.Contains(t, replies[2].Text, c.kept, "no pull begins")
+		} else {
+			assert.True(t, replies[2].Done)
+		}
 		assert.Contains(t, notices, c.kept)
 		facts, err := whole(t, f).Facts()
 		require.NoError(t, err)
 		assert.Equal(t, study.Weighed, facts[len(facts)-1].What)
-		assert.Contains(t, facts[len(facts)-1].Text, "2 kg hung: ")
+		assert.Contains(t, facts[len(facts)-1].Text, c.text+" hung: ")
 	}
+}
+
+// A weight that was off stops the sessions after as well, until the cell is
+// calibrated again or the weight reads true; one that read true today need not be
+// hung again.
+func TestKnownWeightOfASessionBefore(t *testing.T) {
+	before := clock().Add(-time.Hour)
+	zero, hung := []int32{5000, 5000}, func(force float64) []int32 {
+		n := int32(5000 + 1000*force)
+		return []int32{n, n}
+	}
+	begin := func(f *study.Folder, c loadcell.Calibration) (asked bool, refused string) {
+		replies := []bench.Reply{}
+		answer := script(t, map[bench.Phase][]bench.Command{bench.Mounting: {{Verb: bench.Tare}, {Verb: bench.Quit}}, bench.Settling: {{Verb: bench.Quit}}}, &replies)
+		var o onlooker
+		_, err := bench.Drive(context.Background(), bench.Config{Folder: f, Calibration: c, Now: clock, Operator: &o,
+			Source: func(context.Context) bench.Source {
+				return wire.NewReader(&newTape().rest(1).Buffer, wire.ReaderOptions{})
+			}}, func(v bench.View) (bench.Command, bool) {
+			if v.Phase == bench.Mounting {
+				asked = v.Weigh
+			}
+			return answer(v)
+		})
+		require.NoError(t, err)
+		require.NotEmpty(t, replies)
+		return asked, replies[0].Text
+	}
+	f := folder(t)
+	asked, refused := begin(f, cell())
+	assert.True(t, asked)
+	assert.Empty(t, refused)
+	for _, c := range []struct {
+		force   float64
+		at      time.Time
+		asked   bool
+		refused string
+	}{
+		{20.05, before.Add(-24 * time.Hour), true, ""}, // true, but not of today
+		{20.05, before, false, ""},
+		{20.2, before, true, "20 N hung: 20.200 N read, 20.000 N expected (+1.00 %), more than 0.5 % off"},
+		{20.05, before, false, ""}, // hung again
+		{20.2, before.Add(-24 * time.Hour), true, "more than 0.5 % off"},
+	} {
+		w, err := cell().Weigh("20 N", zero, hung(c.force))
+		require.NoError(t, err)
+		require.NoError(t, f.Note(study.Fact{Time: c.at, What: study.Weighed, Text: w.String()}))
+		asked, refused := begin(f, cell())
+		assert.Equal(t, c.asked, asked, "%+v", c)
+		assert.Contains(t, refused, c.refused)
+		assert.Equal(t, c.refused == "", refused == "", refused)
+	}
+	anew := cell()
+	for i := range anew.Rows {
+		anew.Rows[i].Counts *= 1.01
+	}
+	_, refused = begin(f, anew)
+	assert.Empty(t, refused, "calibrated since")
 }
 
 // Readings of a hand scale go through the same session.

@@ -48,6 +48,7 @@ type session struct {
 	weighing   bool        // the tare is for a known weight
 	weighedIn  string      // the block in which a known weight was hung last
 	hasWeighed bool
+	drifted    string // why a known weight stops the session; "": it does not
 	recent     recent
 	restless   int64         // us of the first sample of this settling; -1: none came yet
 	tare       float64       // counts
@@ -69,6 +70,11 @@ func (s *session) start() {
 	}
 	_, more := s.atPull()
 	s.reminder()
+	if !s.view.Typed {
+		if err := s.weighings(); err != nil {
+			s.say("%v", err)
+		}
+	}
 	for _, p := range s.c.Folder.Recovered() {
 		s.say("%v", p)
 	}
@@ -109,9 +115,6 @@ func (s *session) newtons(counts float64) float64 { return (counts - s.tare) / s
 func (s *session) atPull() (p trial.PlannedPull, ok bool) {
 	f := s.c.Folder
 	p, ok = f.Next()
-	if s.view.Next.Order != p.Order && s.view.Phase != Checks {
-		s.view.Before = s.view.Next
-	}
 	s.view.Next, s.view.Planned, s.view.Done = p, len(f.Plan()), len(f.Plan())-f.Left()
 	s.view.Level, s.view.Clampings, s.view.Again, s.view.Left = trial.Level{}, 0, false, s.left()
 	for _, l := range s.setup.Levels {

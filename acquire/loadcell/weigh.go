@@ -101,6 +101,11 @@ func (w Weighing) String() string {
 	return fmt.Sprintf("%s hung: %.6g N read, %.6g N expected (%+.2f %%), span %.8g counts/N", w.Hung, w.Read, w.Force, 100*w.Drift(), w.Span)
 }
 
+// Text is the weighing for a person, with forces in the given unit.
+func (w Weighing) Text(u unit.Unit) string {
+	return fmt.Sprintf("%s hung: %s read, %s expected (%+.2f %%)", w.Hung, u.Format(w.Read, 5), u.Format(w.Force, 5), 100*w.Drift())
+}
+
 var weighing = regexp.MustCompile(`^(.+) hung: (\S+) N read, (\S+) N expected \(\S+ %\), span (\S+) counts/N$`)
 
 // ParseWeighing reads what String wrote, but for U; ok is false for any other
