@@ -60,17 +60,29 @@ func (c *check) rows() {
 	l := c.f.ledger
 	seen := map[int]Row{}
 	superseded := map[int]int{}
-	firstOf := map[int]int{} // the first row of each pull
+	firstOf := map[int]int{}  // the first row of each pull
+	refused := map[int]bool{} // rows that could not be read
 	for i, r := range l.rows {
 		bad := func(column, format string, args ...any) { c.add(l.name, r.Line, column, false, format, args...) }
-		if i > 0 && r.Row != l.rows[i-1].Row+1 {
-			bad("row", "row %d follows row %d: rows are missing or out of order", r.Row, l.rows[i-1].Row)
-		} else if i == 0 && r.Row != 1 {
+		before, line := 0, 0
+		if i > 0 {
+			before, line = l.rows[i-1].Row, l.rows[i-1].Line
+		}
+		switch gap := r.Row - before - 1; {
+		case gap == 0:
+		case gap > 0 && gap == l.refusedBetween(line, r.Line):
+			for n := before + 1; n < r.Row; n++ {
+				refused[n] = true // it was told already
+			}
+		case i == 0:
 			bad("row", "the first row is %d: rows before it are missing", r.Row)
+		default:
+			bad("row", "row %d follows row %d: rows are missing or out of order", r.Row, before)
 		}
 		if r.Supersedes > 0 {
 			old, ok := seen[r.Supersedes]
 			switch {
+			case refused[r.Supersedes]:
 			case !ok:
 				bad("supersedes", "there is no earlier row %d", r.Supersedes)
 			case old.Pull != r.Pull:
@@ -184,10 +196,16 @@ func (c *check) leftovers() {
 
 // plan draws the order again and compares.
 func (c *check) plan() {
+	path := c.f.path(PlanFile)
 	if !c.f.HasPlan() {
+		for _, r := range c.f.ledger.rows {
+			if r.Order.Known && r.Block != "" { // without a plan there are no blocks
+				c.add(path, 0, "", false, "the plan is not there, and row %d of %s is its pull %d. Put the file back from a copy: it is not drawn again once there are pulls", r.Row, LedgerFile, r.Order.N)
+				return
+			}
+		}
 		return
 	}
-	path := c.f.path(PlanFile)
 	drawn, err := plan.Draw(c.f.setup, c.f.seed)
 	if err != nil || !slices.Equal(drawn, c.f.plan) {
 		c.add(path, 0, "", true, "the seed and %s no longer give this order: one of them was changed after the plan was drawn. The stored order stands", SetupFile)

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"griptrial/acquire/table"
 	"griptrial/analysis/trial"
@@ -73,13 +74,28 @@ type ledger struct {
 	end      int64  // length of what is whole
 	torn     []byte // what stands after it
 	bare     bool   // the last whole row lacks its line end
+	refused  []int  // lines that are no rows
 	problems []Problem
+}
+
+// refusedBetween counts the refused lines after one line and before another.
+func (l *ledger) refusedBetween(after, before int) (n int) {
+	for _, line := range l.refused {
+		if line > after && line < before {
+			n++
+		}
+	}
+	return n
 }
 
 // readLedger reads pulls.csv. Rows that cannot be read are problems and the
 // rest go on; a last row that was cut off is kept apart in torn.
 func readLedger(name string, b []byte) *ledger {
 	l := &ledger{name: name, at: map[string]int{}, units: map[string]unit.Unit{}}
+	if head, _, _ := bytes.Cut(b, []byte("\n")); bytes.IndexByte(head, 0) >= 0 || !utf8.Valid(head) {
+		l.problem(1, "", "this is a binary file and not a ledger; put the saved %s back", LedgerFile)
+		return l
+	}
 	rest, line := b, 0
 	var admitted bytes.Buffer // the rows to read; what is not admitted is a blank line
 	taken := 0
@@ -109,6 +125,8 @@ func readLedger(name string, b []byte) *ledger {
 			if l.admit(line, row) {
 				taken++
 				admitted.Write(row)
+			} else {
+				l.refused = append(l.refused, line)
 			}
 			l.bare = !whole
 		}

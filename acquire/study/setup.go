@@ -44,7 +44,7 @@ func ParseSetup(file string, doc []byte) (trial.Study, error) {
 	if err := dec.Decode(&f); err != nil {
 		return trial.Study{}, decodeErrors(file, err)
 	}
-	c := &checker{file: file, places: findKeys(doc)}
+	c := &checker{file: file, places: findKeys(doc), typed: map[string]string{}}
 	s := c.study(&f)
 	if len(c.errs) > 0 {
 		return trial.Study{}, errors.Join(c.errs...)

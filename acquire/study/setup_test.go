@@ -113,6 +113,10 @@ func TestSetupIsLiftedIntoSI(t *testing.T) {
 		require.NoError(t, err)
 		return v
 	}
+	assert.Equal(t, "kgf", s.Typed["scale.capacity"])
+	assert.Equal(t, "lb", s.Typed["level[1].weight"])
+	assert.Equal(t, "mm", s.Typed["part[0].length"])
+	s.Typed = nil
 	assert.Equal(t, trial.Study{
 		Format: 1, Name: "blanks", Question: "Will it hold?", Unit: "kgf",
 		Facings: []trial.Facing{{Name: "ground steel", Control: true, Samples: []string{"1", "2"}}, {Name: "bonded P240 cloth", Samples: []string{"1", "2"}}},

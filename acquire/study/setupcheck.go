@@ -14,6 +14,7 @@ import (
 type checker struct {
 	file   string
 	places map[string]place
+	typed  map[string]string // the unit of each quantity, by its key
 	errs   []error
 }
 
@@ -33,10 +34,13 @@ func (c *checker) signed(key string, k unit.Kind, q quantity) float64 {
 	if !c.has(key) {
 		return 0
 	}
-	v, _, err := unit.Parse(k, string(q))
+	v, u, err := unit.Parse(k, string(q))
 	if err != nil {
 		c.fail(key, "%v", err)
 		return 0
+	}
+	if v != 0 {
+		c.typed[key] = u.Name
 	}
 	return v
 }
@@ -142,7 +146,7 @@ func (c *checker) study(f *setupFile) trial.Study {
 	s.Plan = trial.Plan{Blocks: c.count("plan.blocks", f.Plan.Blocks), Repeats: c.count("plan.repeats", f.Plan.Repeats), Seed: f.Plan.Seed}
 	s.Scale = trial.Scale{
 		Kind:        c.oneOf("scale.kind", f.Scale.Kind, "hand", "cell"),
-		Division:    c.atLeastZero("scale.division", unit.Force, f.Scale.Division),
+		Division:    c.positive("scale.division", unit.Force, f.Scale.Division),
 		Capacity:    c.positive("scale.capacity", unit.Force, f.Scale.Capacity),
 		Calibration: f.Scale.Calibration,
 	}
@@ -154,6 +158,7 @@ func (c *checker) study(f *setupFile) trial.Study {
 	c.parts(f, &s)
 	c.cuts(f, &s)
 	c.particulars(f, &s)
+	s.Typed = c.typed
 	return s
 }
 

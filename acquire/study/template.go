@@ -28,7 +28,7 @@ func quantityText(si float64, k unit.Kind, units ...string) string {
 // WriteSetup writes study.toml for a study, with comments for the person who
 // will edit it. What is not known stands as a comment that shows how to say it.
 func WriteSetup(s trial.Study) []byte {
-	w := &templateWriter{unit: s.Unit}
+	w := &templateWriter{unit: s.Unit, typed: s.Typed}
 	w.line("# A grip trial. Edit this file in any editor; `griptrial check` looks it over.")
 	w.line("# A quantity is text with its unit: \"150 mm\", \"2 kg\", \"0.5 kgf\", \"45 deg\".")
 	w.line("# Lines that start with # are notes; take the # away to use them.")
@@ -59,7 +59,7 @@ func WriteSetup(s trial.Study) []byte {
 			w.line("# Clamp levels: weight is hung on the handle; clamp is the force on one jaw face")
 			w.line("# where it is measured. The usual level is the one the shop uses today.")
 		}
-		w.line("[[level]]")
+		w.begin("level", i)
 		w.line("name = %s", basic(l.Name))
 		w.quantity("weight", l.Weight, unit.Mass, "", "kg", "lb", "g", "oz")
 		w.quantity("clamp", l.Clamp, unit.Force, "", "N", s.Unit)
@@ -75,7 +75,7 @@ func WriteSetup(s trial.Study) []byte {
 	w.line("repeats = %d", max(1, s.Plan.Repeats))
 	w.line("")
 	w.line("# What reads the force: \"hand\" or \"cell\". The division is the step it is read to.")
-	w.line("[scale]")
+	w.begin("scale", -1)
 	kind := s.Scale.Kind
 	if kind == "" {
 		kind = "hand"
@@ -114,19 +114,36 @@ func basic(s string) string {
 }
 
 type templateWriter struct {
-	b    strings.Builder
-	unit string
+	b     strings.Builder
+	unit  string
+	table string            // in which the next keys stand, as "part[0]."
+	typed map[string]string // trial.Study.Typed
+}
+
+// begin writes the head of a table, of which it is the i-th; -1: the only one.
+func (w *templateWriter) begin(table string, i int) {
+	if i < 0 {
+		w.line("[%s]", table)
+		w.table = table + "."
+		return
+	}
+	w.line("[[%s]]", table)
+	w.table = fmt.Sprintf("%s[%d].", table, i)
 }
 
 func (w *templateWriter) line(format string, args ...any) {
 	fmt.Fprintf(&w.b, format+"\n", args...)
 }
 
-// quantity writes a key where its value is known, else an example as a
-// comment; no example, no line.
+// quantity writes a key where its value is known, in the unit in which it was
+// typed or else the one that makes it shortest; else an example as a comment; no
+// example, no line.
 func (w *templateWriter) quantity(key string, si float64, k unit.Kind, example string, units ...string) {
 	switch {
 	case si != 0:
+		if u := w.typed[w.table+key]; u != "" {
+			units = []string{u}
+		}
 		w.line("%s = %s", key, basic(quantityText(si, k, units...)))
 	case example != "":
 		w.line("# %s = %s", key, basic(example))
@@ -168,7 +185,7 @@ func quoted(names []string) string {
 }
 
 var (
-	lengths  = []string{"mm", "in", "m", "cm"}
+	lengths  = []string{"mm", "in"}
 	stresses = []string{"MPa", "psi", "Pa"}
 )
 
@@ -177,19 +194,23 @@ func (w *templateWriter) rig(s trial.Study) {
 	w.line("")
 	w.line("# The handle: arm is from the screw axis to the weight. Ratios between facings")
 	w.line("# need nothing of this; a friction coefficient needs the handle and the screw.")
-	w.line("[handle]")
+	w.begin("handle", -1)
 	w.quantity("arm", h.Arm, unit.Length, "150 mm", lengths...)
 	w.quantity("mass", h.Mass, unit.Mass, "0.2 kg", "kg", "g", "lb", "oz")
 	w.quantity("mass_arm", h.MassArm, unit.Length, "70 mm", lengths...)
 	w.quantity("tilt", h.Tilt, unit.Angle, "", "deg", "rad")
 	if h.HasPlace {
-		w.line("latitude = %s", basic(quantityText(h.Latitude, unit.Angle, "deg", "rad")))
+		latitude := w.typed["handle.latitude"]
+		if latitude == "" {
+			latitude = "deg"
+		}
+		w.line("latitude = %s", basic(quantityText(h.Latitude, unit.Angle, latitude)))
 		w.quantity("altitude", h.Altitude, unit.Length, "", "m")
 	}
 	c := s.Screw
 	w.line("")
 	w.line("# The vise screw. Friction is a number or a range.")
-	w.line("[screw]")
+	w.begin("screw", -1)
 	w.quantity("pitch_diameter", c.PitchDiameter, unit.Length, "18 mm", lengths...)
 	w.quantity("lead", c.Lead, unit.Length, "4 mm", lengths...)
 	w.quantity("half_flank", c.HalfFlank, unit.Angle, "15 deg", "deg", "rad")
@@ -200,7 +221,7 @@ func (w *templateWriter) rig(s trial.Study) {
 	w.line("")
 	w.line("# How the pull is made: \"straight\", \"twist\" or \"offset\". The arm is about the")
 	w.line("# centre of the contact patch; the direction is from the line along the jaw.")
-	w.line("[pull]")
+	w.begin("pull", -1)
 	how := p.How
 	if how == "" {
 		how = "straight"
@@ -230,8 +251,8 @@ func (w *templateWriter) rest(s trial.Study) {
 		w.line("# spread = 0.1                    # sd of repeated pulls, as a share")
 		w.line("# sample_spread = 0.05            # and of samples of one facing")
 	}
-	for _, c := range s.Claims {
-		w.line("[[claim]]")
+	for i, c := range s.Claims {
+		w.begin("claim", i)
 		w.text("kind", c.Kind)
 		w.text("facing", c.Facing)
 		w.number("ratio", c.Ratio)
@@ -264,8 +285,8 @@ func (w *templateWriter) rest(s trial.Study) {
 		w.line("# ring_radius = \"20 mm\"           # a ring: mean radius and wall")
 		w.line("# ring_wall = \"3 mm\"")
 	}
-	for _, p := range s.Part {
-		w.line("[[part]]")
+	for i, p := range s.Part {
+		w.begin("part", i)
 		w.text("stage", p.Stage)
 		w.text("material", p.Material)
 		w.quantity("yield", p.Yield, unit.Stress, "", stresses...)
@@ -302,13 +323,13 @@ func (w *templateWriter) rest(s trial.Study) {
 		w.line("# dynamic = \"1.2..2\"              # of an interrupted cut, or chatter")
 		w.line("# safety = 2")
 	}
-	for _, c := range s.Cut {
+	for i, c := range s.Cut {
+		w.begin("cut", i)
 		w.cut(c)
 	}
 }
 
 func (w *templateWriter) cut(c trial.Cut) {
-	w.line("[[cut]]")
 	w.text("stage", c.Stage)
 	w.quantity("kc11", c.Kc11, unit.Stress, "", stresses...)
 	w.number("mc", c.Mc)

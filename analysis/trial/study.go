@@ -17,6 +17,9 @@ type Study struct {
 	Scale    Scale
 	Claims   []Claim
 	Report   Particulars
+	// Typed is the unit in which each quantity of study.toml was typed, by its key,
+	// such as "part[0].length"; nil where there is no such file.
+	Typed map[string]string
 }
 
 // Facing is one thing that faces the jaws.

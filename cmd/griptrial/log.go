@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -257,7 +258,17 @@ func (l *logger) save(line string, skip bool) error {
 	l.saved++
 	r, _ := l.f.Row(pull)
 	fmt.Fprintf(l.stdout, "saved   pull %d: %s\n", pull, l.said(r.Reading))
+	if step := r.Division; step > 0 && r.High == 0 && !onStep(r.Force, step) {
+		fmt.Fprintf(l.stderr, "Is that right? %s is no step of the scale, which is read to %s. It is saved as typed; undo takes it back.\n", asRead(r.Force, l.unit), asRead(step, l.unit))
+	}
 	return nil
+}
+
+// onStep reports whether a reading stands on a step of the scale, as far as
+// units that do not divide each other allow.
+func onStep(force, step float64) bool {
+	n := force / step
+	return math.Abs(n-math.Round(n)) < 1e-6*math.Max(1, n)
 }
 
 // planned puts an entry in its place in the plan.

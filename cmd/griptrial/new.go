@@ -142,10 +142,16 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 		}
 		s.Facings = append(s.Facings, f)
 	}
-	for _, text := range n.levels {
+	s.Typed = map[string]string{}
+	for i, text := range n.levels {
 		l, err := parseLevel(text)
 		if err != nil {
 			return s, fmt.Errorf("level: %w", err)
+		}
+		if _, u, err := unit.Parse(unit.Mass, text); err == nil {
+			s.Typed[fmt.Sprintf("level[%d].weight", i)] = u.Name
+		} else if _, u, err := unit.Parse(unit.Force, text); err == nil {
+			s.Typed[fmt.Sprintf("level[%d].clamp", i)] = u.Name
 		}
 		s.Levels = append(s.Levels, l)
 	}
@@ -167,16 +173,22 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 		return s, fmt.Errorf("unit: %w", err)
 	}
 	for _, q := range []struct {
-		name, text string
-		kind       unit.Kind
-		si         *float64
-	}{{"division", n.division, unit.Force, &s.Scale.Division}, {"capacity", n.capacity, unit.Force, &s.Scale.Capacity}, {"arm", n.arm, unit.Length, &s.Handle.Arm}} {
+		name, key, text string
+		kind            unit.Kind
+		si              *float64
+	}{
+		{"division", "scale.division", n.division, unit.Force, &s.Scale.Division},
+		{"capacity", "scale.capacity", n.capacity, unit.Force, &s.Scale.Capacity},
+		{"arm", "handle.arm", n.arm, unit.Length, &s.Handle.Arm},
+	} {
 		if q.text == "" {
 			continue
 		}
-		if *q.si, _, err = unit.Parse(q.kind, q.text); err != nil {
+		var u unit.Unit
+		if *q.si, u, err = unit.Parse(q.kind, q.text); err != nil {
 			return s, fmt.Errorf("%s: %w", q.name, err)
 		}
+		s.Typed[q.key] = u.Name
 		if *q.si <= 0 {
 			return s, fmt.Errorf("%s: %s is not above zero", q.name, q.text)
 		}
