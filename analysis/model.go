@@ -158,7 +158,7 @@ func (w *work) formula() string {
 // fitRows fits the chosen method to rows, with further columns beside the
 // model's terms.
 func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
-	d := fit.Data{Slopes: slopes}
+	d := fit.Data{Slopes: slopes, Like: w.model}
 	facing, block, sample := map[int]int{}, map[string]int{}, map[string]int{}
 	for i := range w.facings { // facings keep their order
 		for _, r := range rows {

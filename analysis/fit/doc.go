@@ -49,6 +49,7 @@ type Data struct {
 	Sample       []int // 0 .. Samples-1, each present, nested in Facing; nil: none
 	Samples      int
 	Slopes       [][]float64 // further columns, one slice a column
+	Like         *Fitted     // a fit of nearly the same rows, whose spreads start the search; nil: none
 }
 
 // Fitted is a fitted model. Coef lists the facings' effects (at the reference

@@ -44,7 +44,7 @@ func RestrictedCensored(d Data) (*Fitted, error) {
 	if err != nil {
 		return nil, err
 	}
-	best, err := m.climb(start.Sigma)
+	best, near, err := m.climb(start.Sigma, d.Like)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +65,7 @@ func RestrictedCensored(d Data) (*Fitted, error) {
 		f.freedom, f.TotalDF = func([]float64, float64) float64 { return m.sampleDF }, m.sampleDF
 		return f, nil
 	}
-	return f, m.freedom(f, best)
+	return f, near.freedom(f)
 }
 
 // mixed is a search in progress.

@@ -5,54 +5,74 @@ import "math"
 // stencil is the step of differences on log sigma and log tau.
 const stencil = 1e-3
 
-// climb finds the spreads of greatest adjusted profile likelihood. A walk over
-// ratios tau/sigma picks the hill; Newton's method with differences climbs it.
-func (m *mixed) climb(sigma float64) (spreads, error) {
-	best, top := spreads{boundary: true}, math.Inf(-1)
-	m.useNodes(5) // enough to see the hill
-	for _, ratio := range []float64{0, 0.1, 0.5, 1, 3} {
-		s := spreads{logSigma: math.Log(sigma / math.Sqrt(1+ratio*ratio/2)), boundary: ratio == 0}
-		s.logTau = s.logSigma + math.Log(ratio)
-		s, v, ok := m.alongSigma(s)
-		if ok && v > top {
-			best, top = s, v
+// climb finds the spreads of greatest adjusted profile likelihood and what it
+// looks like around them. A walk over ratios tau/sigma picks the hill, unless
+// the spreads of a like fit say where it is; Newton's method with differences
+// climbs it, with few quadrature nodes first.
+func (m *mixed) climb(sigma float64, like *Fitted) (spreads, around, error) {
+	m.useNodes(5)
+	best := spreads{boundary: true}
+	if like != nil && like.Tau > 0 {
+		best = spreads{logSigma: math.Log(like.Sigma), logTau: math.Log(like.Tau)}
+	} else {
+		top := math.Inf(-1)
+		for _, ratio := range []float64{0, 0.1, 0.5, 1, 3} {
+			s := spreads{logSigma: math.Log(sigma / math.Sqrt(1+ratio*ratio/2)), boundary: ratio == 0}
+			s.logTau = s.logSigma + math.Log(ratio)
+			s, v, ok := m.alongSigma(s)
+			if ok && v > top {
+				best, top = s, v
+			}
 		}
-	}
-	m.useNodes(quadratureNodes)
-	if math.IsInf(top, -1) {
-		return best, ErrNotConverged
+		if math.IsInf(top, -1) {
+			return best, around{}, ErrNotConverged
+		}
 	}
 	if best.boundary {
-		return best, nil
+		return m.atZero(best)
 	}
+	m.useNodes(7)
 	for range 60 {
-		g, h, ok := m.differences(best)
-		if !ok {
-			return best, ErrNotConverged
+		here, ok := m.differences(best)
+		switch {
+		case !ok && len(m.node) < quadratureNodes: // too few for a wide effect
+			m.useNodes(quadratureNodes)
+			continue
+		case !ok:
+			return best, here, ErrNotConverged
 		}
-		step, newton := newtonStep(g, h)
+		step, newton := newtonStep(here.slope, here.bend)
 		size := 1.0
-		value, _ := m.at(best)
 		next := best
 		for ; size > 1e-6; size /= 2 {
 			next.logSigma, next.logTau = best.logSigma+size*step[0], best.logTau+size*step[1]
-			if at, ok := m.at(next); ok && at.value >= value.value-1e-11*math.Abs(value.value) {
+			if at, ok := m.at(next); ok && at.value >= here.value-1e-11*math.Abs(here.value) {
 				break
 			}
 		}
+		moved := math.Abs(step[0]) + math.Abs(step[1])
+		if newton && size == 1 && moved < 1e-7 && len(m.node) == quadratureNodes {
+			return best, here, nil
+		}
 		best = next
 		if best.logTau < best.logSigma-6 { // tau has run to zero
-			best, _, ok = m.alongSigma(spreads{logSigma: best.logSigma, boundary: true})
-			if !ok {
-				return best, ErrNotConverged
-			}
-			return best, nil
+			return m.atZero(best)
 		}
-		if newton && size == 1 && math.Abs(step[0])+math.Abs(step[1]) < 1e-7 {
-			return best, nil
+		if newton && moved < 1e-2 || size < 0.5 { // near, or misled
+			m.useNodes(quadratureNodes)
 		}
 	}
-	return best, ErrNotConverged
+	return best, around{}, ErrNotConverged
+}
+
+// atZero is the maximum where samples do not differ.
+func (m *mixed) atZero(s spreads) (spreads, around, error) {
+	m.useNodes(quadratureNodes)
+	s, _, ok := m.alongSigma(spreads{logSigma: s.logSigma, boundary: true})
+	if !ok {
+		return s, around{}, ErrNotConverged
+	}
+	return s, around{}, nil
 }
 
 // newtonStep solves -H step = g where -H is positive definite. Otherwise, as
@@ -103,50 +123,49 @@ func (m *mixed) alongSigma(s spreads) (spreads, float64, bool) {
 	return s, 0, false
 }
 
-// differences gives gradient and second derivatives (by log sigma twice, by
-// both, by log tau twice) of the adjusted profile likelihood.
-func (m *mixed) differences(s spreads) (g [2]float64, h [3]float64, ok bool) {
-	var v [3][3]float64
-	for a := range 3 {
-		for b := range 3 {
-			at, ok := m.at(spreads{s.logSigma + float64(a-1)*stencil, s.logTau + float64(b-1)*stencil, false})
-			if !ok {
-				return g, h, false
-			}
-			v[a][b] = at.value
-		}
-	}
-	g = [2]float64{(v[2][1] - v[0][1]) / (2 * stencil), (v[1][2] - v[1][0]) / (2 * stencil)}
-	h = [3]float64{
-		(v[2][1] - 2*v[1][1] + v[0][1]) / (stencil * stencil),
-		(v[2][2] - v[2][0] - v[0][2] + v[0][0]) / (4 * stencil * stencil),
-		(v[1][2] - 2*v[1][1] + v[1][0]) / (stencil * stencil),
-	}
-	return g, h, true
+// around is the adjusted profile likelihood near a pair of spreads: its value,
+// slope, second derivatives (by log sigma twice, by both, by log tau twice), and
+// the inverse information of the effects a stencil off: log sigma more and less,
+// log tau more and less.
+type around struct {
+	value   float64
+	slope   [2]float64
+	bend    [3]float64
+	inverse [4][]float64
 }
 
-// freedom gives f Satterthwaite's degrees of freedom at the maximum s.
-func (m *mixed) freedom(f *Fitted, s spreads) error {
-	_, h, ok := m.differences(s)
+// differences looks around a pair of spreads.
+func (m *mixed) differences(s spreads) (a around, ok bool) {
+	var v [7]float64
+	for i, by := range [7][2]float64{{0, 0}, {1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {-1, -1}} {
+		at, ok := m.at(spreads{s.logSigma + by[0]*stencil, s.logTau + by[1]*stencil, false})
+		if !ok {
+			return a, false
+		}
+		v[i] = at.value
+		if i >= 1 && i <= 4 {
+			a.inverse[i-1] = at.inverse
+		}
+	}
+	a.value = v[0]
+	a.slope = [2]float64{(v[1] - v[2]) / (2 * stencil), (v[3] - v[4]) / (2 * stencil)}
+	first, second := v[1]-2*v[0]+v[2], v[3]-2*v[0]+v[4]
+	a.bend = [3]float64{first / (stencil * stencil), (v[5] - 2*v[0] + v[6] - first - second) / (2 * stencil * stencil), second / (stencil * stencil)}
+	return a, true
+}
+
+// freedom gives f Satterthwaite's degrees of freedom from what lies around the
+// maximum.
+func (a around) freedom(f *Fitted) error {
+	h := a.bend
 	det := h[0]*h[2] - h[1]*h[1]
-	if !ok || !(h[0] < 0 && det > 0) {
+	if !(h[0] < 0 && det > 0) {
 		return ErrNotConverged
 	}
 	cov := [3]float64{-h[2] / det, h[1] / det, -h[0] / det} // of (log sigma, log tau)
-	var inverse [4][]float64
-	for i, at := range [4]spreads{
-		{s.logSigma + stencil, s.logTau, false}, {s.logSigma - stencil, s.logTau, false},
-		{s.logSigma, s.logTau + stencil, false}, {s.logSigma, s.logTau - stencil, false},
-	} {
-		p, ok := m.at(at)
-		if !ok {
-			return ErrNotConverged
-		}
-		inverse[i] = p.inverse
-	}
 	df := func(v, g0, g1 float64) float64 { return 2 * v * v / (g0*g0*cov[0] + 2*g0*g1*cov[1] + g1*g1*cov[2]) }
 	f.freedom = func(l []float64, v float64) float64 {
-		return df(v, (quadratic(inverse[0], l)-quadratic(inverse[1], l))/(2*stencil), (quadratic(inverse[2], l)-quadratic(inverse[3], l))/(2*stencil))
+		return df(v, (quadratic(a.inverse[0], l)-quadratic(a.inverse[1], l))/(2*stencil), (quadratic(a.inverse[2], l)-quadratic(a.inverse[3], l))/(2*stencil))
 	}
 	s2, t2 := f.Sigma*f.Sigma, f.Tau*f.Tau
 	f.TotalDF = df(s2+t2, 2*s2, 2*t2)
