@@ -31,19 +31,37 @@ import "math"
 //
 // Tested against R's survreg and published examples.
 func Censored(d Data) (*Fitted, error) {
+	f, c, err := maximumLikelihood(d)
+	if err != nil {
+		return nil, err
+	}
+	if given, ok := c.given(); ok {
+		f.given, f.freedom = given, given.freedom
+		return f, nil
+	}
+	// Estimates, but nothing to judge them by.
+	f.freedom = func([]float64, float64) float64 { return math.NaN() }
+	for i := range f.cov {
+		f.cov[i] = math.NaN()
+	}
+	return f, nil
+}
+
+// maximumLikelihood is Censored without limits: freedom is not set.
+func maximumLikelihood(d Data) (*Fitted, *censored, error) {
 	l := newLayout(d)
 	n, p := len(d.Lower), l.columns
 	if n <= p {
-		return nil, ErrNoFreedom
+		return nil, nil, ErrNoFreedom
 	}
 	c := &censored{d: d, x: l.rows(d), n: n, p: p}
 	c.lower, c.upper, c.shift = shiftRows(d)
 	if err := c.start(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	logLik, hessian, err := c.climb()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	gamma := c.theta[p]
 	f := &Fitted{Method: "censored-ml", N: n, P: p, Sigma: 1 / gamma, LogLik: logLik, Converged: true, layout: l}
@@ -51,7 +69,7 @@ func Censored(d Data) (*Fitted, error) {
 	q := p + 1
 	chol, ok := cholesky(hessian, q)
 	if !ok {
-		return nil, ErrNotConverged
+		return nil, nil, ErrNotConverged
 	}
 	inv := cholInverse(chol, q)
 	j := make([]float64, q*q)
@@ -67,20 +85,12 @@ func Censored(d Data) (*Fitted, error) {
 	for a := range p {
 		copy(f.cov[a*p:(a+1)*p], full[a*q:a*q+p])
 	}
-	if given, ok := c.given(); ok {
-		f.given, f.freedom = given, given.freedom
-	} else { // estimates, but nothing to judge them by
-		f.freedom = func([]float64, float64) float64 { return math.NaN() }
-		for i := range f.cov {
-			f.cov[i] = math.NaN()
-		}
-	}
 	f.place(coef, c.shift)
 	f.Fit = make([]float64, n)
 	for i := range n {
 		f.Fit[i] = dot(c.x[i*p:(i+1)*p], f.Coef)
 	}
-	return f, nil
+	return f, c, nil
 }
 
 // censored is a search in progress; theta holds delta and, last, gamma.

@@ -37,10 +37,6 @@ type conditional struct {
 	nodes []spreadNode
 }
 
-// faint is how far below the greatest log weight the grid goes: it bounds the
-// p-values that can be told from zero at exp(-faint).
-const faint = 100
-
 // spreadNode is one sigma of the grid.
 type spreadNode struct {
 	weight, sigma float64
@@ -86,12 +82,18 @@ func (c *censored) given() (m *conditional, ok bool) {
 		three[k] = w
 	}
 	bend := (2*three[1] - three[0] - three[2]) / (2 * probe * probe) // degrees of freedom, nearly
-	step := math.Min(0.25, 0.45/math.Sqrt(math.Max(bend, 1)))
+	bend = math.Max(bend, 1)
+	// With many rows the weight is a normal density, for which the trapezium
+	// rule needs few points, and no p-value hangs on its far tail.
+	step, faint := math.Min(0.25, 0.45/math.Sqrt(bend)), 40.0
+	if bend > 50 {
+		step, faint = 0.7/math.Sqrt(bend), 30
+	}
 	m = &conditional{p: c.p, rows: g.x}
 	top := math.Inf(-1)
 	march := func(from, step float64) {
 		b := start
-		for k := 0; k < 400; k++ {
+		for k := range 400 {
 			t := from + float64(k)*step
 			if t < floor-1e-9 {
 				return

@@ -155,11 +155,15 @@ func (f *Fitted) Statistic(l []float64) (t, df float64) {
 	df = f.freedom(l, 0)
 	a := f.given.along(l, 0)
 	zero := -f.level(l)
-	if below, above := a.below(zero), a.above(zero); below < above {
+	below, above := a.below(zero), a.above(zero)
+	switch {
+	case math.Min(below, above) < 1e-12: // beyond the grid: as far off as the limits reach
+		estimate, se, _ := f.Contrast(l)
+		return estimate / se, df
+	case below < above:
 		return dist.TQuantile(below, df), df
-	} else {
-		return -dist.TQuantile(above, df), df
 	}
+	return -dist.TQuantile(above, df), df
 }
 
 // Covariance is the covariance of two contrasts.

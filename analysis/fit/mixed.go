@@ -36,7 +36,7 @@ const quadratureNodes = 15
 // Tested against Restricted on exact rows, Censored at tau = 0, and an
 // independent quadrature in R.
 func RestrictedCensored(d Data) (*Fitted, error) {
-	start, err := Censored(d)
+	start, _, err := maximumLikelihood(d)
 	if err != nil {
 		return nil, err
 	}
