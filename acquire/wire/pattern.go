@@ -52,29 +52,38 @@ func ParsePattern(text string, comma bool) (*Pattern, error) {
 		}
 		var ok bool
 		if part, rest, ok = strings.Cut(part, "}"); !ok {
-			return nil, fmt.Errorf("pattern %q: a brace is not closed", text)
+			return nil, fmt.Errorf("%s: a brace is not closed", brief(text))
 		}
 		name, words, _ := strings.Cut(part, ":")
 		if seen[name] && name != "skip" {
-			return nil, fmt.Errorf("pattern %q: {%s} stands twice", text, name)
+			return nil, fmt.Errorf("%s: {%s} stands twice", brief(text), name)
 		}
 		seen[name] = true
 		expression, err := p.part(name, words)
 		if err != nil {
-			return nil, fmt.Errorf("pattern %q: %w", text, err)
+			return nil, fmt.Errorf("%s: %w", brief(text), err)
 		}
 		b.WriteString(expression + `\s*`)
 	}
 	b.WriteString(`$`)
 	if !seen["number"] {
-		return nil, fmt.Errorf("pattern %q: it needs {number}", text)
+		return nil, fmt.Errorf("%s: it needs {number}", brief(text))
 	}
 	var err error
 	if p.match, err = regexp.Compile(b.String()); err != nil {
-		return nil, fmt.Errorf("pattern %q: %w", text, err)
+		return nil, fmt.Errorf("%s: %w", brief(text), err)
 	}
 	p.unit = seen["unit"]
 	return p, nil
+}
+
+// brief quotes what was typed, its start only where it is long.
+func brief(text string) string {
+	const most = 60
+	if r := []rune(text); len(r) > most {
+		return fmt.Sprintf("%q and so on", string(r[:most]))
+	}
+	return fmt.Sprintf("%q", text)
 }
 
 // part is the expression for one part in braces.
@@ -103,7 +112,7 @@ func (p *Pattern) part(name, words string) (string, error) {
 		p.mark = true
 		return `(?P<unstable>` + regexp.QuoteMeta(words) + `)?`, nil
 	}
-	return "", fmt.Errorf("unknown part {%s}; the parts are {number} {unit} {stable:ST,US} {unstable:?} {skip}", name)
+	return "", fmt.Errorf("unknown part {%s}; the parts are {number} {unit} {stable:ST,US} {unstable:?} {skip}", strings.Trim(brief(name), `"`))
 }
 
 // HasUnit tells whether the lines state their unit.
