@@ -123,6 +123,9 @@ func (in Input) Traceability() [][2]string {
 	c := in.Cell
 	if c == nil {
 		text := "no calibration is part of the study; the division and capacity are those that study.toml states"
+		if name := in.Study.Scale.Calibration; name != "" {
+			text = Plain(name) + " is named in study.toml and was not found"
+		}
 		return [][2]string{{"Calibration", text}}
 	}
 	out := [][2]string{{"Calibration", Plain(c.File)}}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"griptrial/analysis"
 )
@@ -10,10 +11,13 @@ import (
 // Methods tells in sentences how the numbers were made, for those who will
 // check them.
 func (in Input) Methods() []string {
-	r := in.Results
-	var out []string
-	out = append(out, "A pull that slipped gives the force at which the part moved. A pull that held gives a lower bound. A void pull gives nothing; it is counted and left out.")
-	switch r.Quantity {
+	return slices.Concat(in.Procedure(), in.ModelWords(), in.DoubtWords(), in.Randomisation(), in.CheckWords())
+}
+
+// Procedure tells what a pull gives, and what is made of it.
+func (in Input) Procedure() []string {
+	out := []string{"A pull that slipped gives the force at which the part moved. A pull that held gives a lower bound. A void pull gives nothing; it is counted and left out."}
+	switch in.Results.Quantity {
 	case analysis.Mu:
 		out = append(out, "The friction coefficient is the force over the number of faces, the clamp force on one face and the grip factor of the way of pulling.")
 	case analysis.PerWeight:
@@ -21,6 +25,13 @@ func (in Input) Methods() []string {
 	case analysis.Force:
 		out = append(out, "Neither clamp force nor handle weight is known, so forces are compared as they are.")
 	}
+	return out
+}
+
+// ModelWords tells what was fitted, and what its intervals and bounds mean.
+func (in Input) ModelWords() []string {
+	r := in.Results
+	var out []string
 	if r.Model.Method != "" && r.Model.Method != "none" {
 		s := fmt.Sprintf("Model: %s, fitted by %s to %s.", r.Model.Formula, methodName(r.Model.Method), count(r.Model.Pulls, "pull"))
 		if !r.Model.Converged {
@@ -31,7 +42,6 @@ func (in Input) Methods() []string {
 	if len(r.AgainstControl) > 0 {
 		out = append(out, fmt.Sprintf("Ratios are of geometric means. Their %s %% intervals are adjusted (%s), so that all of them hold together with that confidence.", Given(r.Confidence*100), r.AgainstControl[0].Adjusted))
 	}
-	out = append(out, in.doubt()...)
 	for _, f := range r.Facings {
 		if len(f.Tolerance) > 0 && f.Tolerance[0].Lower.Known() {
 			t := f.Tolerance[0]
@@ -39,15 +49,20 @@ func (in Input) Methods() []string {
 			break
 		}
 	}
-	if p := in.Study.Plan; p.Blocks > 0 {
-		out = append(out, fmt.Sprintf("The run order was drawn at random within %s (seed %d) and stored before the first pull.", count(p.Blocks, "block"), p.Seed))
-	}
-	return append(out, in.checks()...)
+	return out
 }
 
-// doubt says what of the uncertainty of mu cancels in ratios, and how large
+// Randomisation tells how the run order came about; nil without a plan.
+func (in Input) Randomisation() []string {
+	if p := in.Study.Plan; p.Blocks > 0 {
+		return []string{fmt.Sprintf("The run order was drawn at random within %s (seed %d) and stored before the first pull.", count(p.Blocks, "block"), p.Seed)}
+	}
+	return nil
+}
+
+// DoubtWords says what of the uncertainty of mu cancels in ratios, and how large
 // the rest is.
-func (in Input) doubt() []string {
+func (in Input) DoubtWords() []string {
 	r := in.Results
 	if r.Doubt == nil || len(r.AgainstControl) == 0 {
 		return nil
@@ -74,14 +89,16 @@ func methodName(m string) string {
 		return "least squares"
 	case "reml":
 		return "restricted maximum likelihood (random sample effect)"
+	case "censored-reml":
+		return "maximum likelihood adjusted as in the restricted one (random sample effect; held and divided readings enter as what they are)"
 	case "censored-ml":
 		return "maximum likelihood (held and divided readings enter as what they are)"
 	}
 	return m
 }
 
-// checks puts the tests of the assumptions in words.
-func (in Input) checks() []string {
+// CheckWords puts the tests of the assumptions in words.
+func (in Input) CheckWords() []string {
 	c := in.Results.Checks
 	var out []string
 	add := func(p analysis.Number, good, bad string) {

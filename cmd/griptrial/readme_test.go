@@ -70,7 +70,7 @@ var readmeFinds = map[int][]string{
 	3:  {"stdout 'Block 3'"},
 	5:  {"stdout 'blanks is whole: 13 pulls in 15 rows \\(1 void\\)'"},
 	6:  {"stdout 'P240 cloth +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
-	7:  {"exists blanks/reports/report.html blanks/reports/card.html blanks/reports/figures/pulls.png"},
+	7:  {"exists blanks/reports/report.html blanks/reports/card.html blanks/reports/figures/pulls.svg"},
 	11: {"stdout '0 lost, 0 lines rejected'"},
 	12: {"stderr '3 pulls saved'"},
 	13: {"stdout '0003.csv +(slipped|held)'"},

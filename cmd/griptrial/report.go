@@ -15,41 +15,66 @@ import (
 )
 
 // reportFormats lists what `report` writes, in the order of its help.
-var reportFormats = []string{"page", "card", "document", "post", "figures"}
+var reportFormats = []string{"page", "card", "document", "post", "svg", "figures"}
 
 // reportFlags are the settings of `report`.
 type reportFlags struct {
 	out     string
 	formats []string
 	remark  string
+	compare bool // two states or trials, not one
+	json    bool // of a comparison
 	options analysis.Options
 }
 
 func reportCommand(a *app) *cobra.Command {
 	var f reportFlags
 	cmd := &cobra.Command{
-		Use:   "report [flags] STUDY|READINGS.csv",
+		Use:   "report [flags] STUDY|READINGS",
 		Short: "Write the report: page with shop card, document, post, figures",
-		Long: `report analyses a study, or a CSV of readings, and writes what it found.
+		Long: `report analyses a study, or a table of readings (CSV or workbook), and writes
+what it found.
 
   page      report.html: one file that needs no other, with the shop card first
   card      card.html: the shop card alone, to print and hang at the vise
-  document  validation.pdf: for the engineer who will check the claim
+  document  validation.pdf, and the same as validation.html: for the engineer
+            who will check the claim
   post      post.md: a first draft of an article, with its pictures
-  figures   figures/*.svg, *.png and *.pdf: each figure alone
+  svg       figures/*.svg: each figure alone
+  figures   figures/*.svg, *.png and *.pdf
 
 A study's report goes to its folder reports/, that of a file to a folder
 NAME-report beside it, unless --out names another. Earlier reports there are
 replaced. The same study gives the same bytes. The places of the files are
-printed, one a line. Without --format it writes page, card and figures.
+printed, one a line. Without --format it writes page, card and svg.
+
+With --compare it takes two, OLD and NEW, and says what changed between two
+states of one study, or between two trials: verdict, ratios and whether their
+change is more than chance, pulls, set-up, calibration. It prints that, or JSON
+with --json, and writes compare.html to the folder of the new one's reports, or
+to --out.
 
 Exit status: 0 done; 1 a file is not as it should be; 2 the command line is
 wrong; 3 the report is written, but nothing can be estimated from these pulls.`,
 		Example: `  griptrial report acrylic-blanks
   griptrial report acrylic-blanks --format document,post --out for-the-customer
-  griptrial report pulls.csv`,
-		Args: exactly(1, "a study folder or a file of readings"),
-		RunE: func(_ *cobra.Command, args []string) error {
+  griptrial report pulls.csv
+  griptrial report --compare march-blanks november-blanks`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if f.compare {
+				return exactly(2, "with --compare an old and a new study or file of readings")(cmd, args)
+			}
+			return exactly(1, "a study folder or a file of readings")(cmd, args)
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case f.compare && cmd.Flags().Changed("format"):
+				return usageError{errors.New("--format and --compare do not go together: a comparison is one page")}
+			case f.compare:
+				return runCompare(a, f.out, f.json, f.options, args[0], args[1])
+			case f.json:
+				return usageError{errors.New("--json goes with --compare; for results in JSON see `griptrial analyse --json`")}
+			}
 			for _, name := range f.formats {
 				if !slices.Contains(reportFormats, name) {
 					return usageError{fmt.Errorf("--format %q: choose among %s", name, strings.Join(reportFormats, ", "))}
@@ -62,7 +87,9 @@ wrong; 3 the report is written, but nothing can be estimated from these pulls.`,
 		},
 	}
 	cmd.Flags().StringVar(&f.out, "out", "", "folder to write to (default: STUDY/reports)")
-	cmd.Flags().StringSliceVar(&f.formats, "format", []string{"page", "card", "figures"}, "what to write: "+strings.Join(reportFormats, ", "))
+	cmd.Flags().StringSliceVar(&f.formats, "format", []string{"page", "card", "svg"}, "what to write: "+strings.Join(reportFormats, ", "))
+	cmd.Flags().BoolVar(&f.compare, "compare", false, "say what changed between two: report --compare OLD NEW")
+	cmd.Flags().BoolVar(&f.json, "json", false, "with --compare: print JSON, and write a page only to --out")
 	cmd.Flags().StringVar(&f.remark, "remark", "", `a line on top of every report, as "Pilot run, oiled jaws."`)
 	return cmd
 }

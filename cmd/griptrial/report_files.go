@@ -41,21 +41,30 @@ func reportFiles(in report.Input, formats []string) ([]reportFile, error) {
 		if err := add("validation.pdf", document.Write(&b, in)); err != nil {
 			return nil, err
 		}
+		if err := add("validation.html", document.WriteHTML(&b, in)); err != nil {
+			return nil, err
+		}
 	}
 	if slices.Contains(formats, "post") {
 		if err := add("post.md", post.Write(&b, in, "figures")); err != nil {
 			return nil, err
 		}
 	}
-	figures, endings := []figure.Figure(nil), figure.Formats
-	switch {
-	case slices.Contains(formats, "figures"):
-		figures = figure.All(in)
-	case slices.Contains(formats, "post"):
-		figures, endings = figure.Answers(in, figure.Narrow), []string{"png"}
+	inPost := map[string]bool{}
+	if slices.Contains(formats, "post") {
+		for _, f := range figure.Answers(in, figure.Narrow) {
+			inPost[f.Name] = true
+		}
 	}
-	for _, f := range figures {
-		for _, ending := range endings {
+	if len(inPost) == 0 && !slices.Contains(formats, "svg") && !slices.Contains(formats, "figures") {
+		return files, nil
+	}
+	for _, f := range figure.All(in) {
+		for _, ending := range figure.Formats {
+			asked := slices.Contains(formats, "figures") || ending == "svg" && slices.Contains(formats, "svg") || ending == "png" && inPost[f.Name]
+			if !asked {
+				continue
+			}
 			if err := add("figures/"+f.Name+"."+ending, f.Write(&b, ending)); err != nil {
 				return nil, err
 			}

@@ -3,9 +3,12 @@ package document
 import (
 	"bytes"
 	"errors"
+	"fmt"
+	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -16,6 +19,7 @@ import (
 	"griptrial/analysis"
 	"griptrial/analysis/trial"
 	"griptrial/report"
+	"griptrial/report/figure"
 	"griptrial/report/internal/example"
 )
 
@@ -41,7 +45,7 @@ func tool(t *testing.T, name string) string {
 }
 
 // text is what another reader finds on the pages.
-func text(t *testing.T, pdf []byte) string {
+func reading(t *testing.T, pdf []byte) string {
 	t.Helper()
 	program := tool(t, "pdftotext")
 	path := filepath.Join(t.TempDir(), "document.pdf")
@@ -64,31 +68,100 @@ func TestDates(t *testing.T) {
 	other.Made = in.Made.Add(time.Hour)
 	assert.False(t, bytes.Equal(write(t, in), write(t, other)))
 	in.Made = time.Time{}
-	assert.Contains(t, text(t, write(t, in)), "date not recorded")
+	assert.Contains(t, reading(t, write(t, in)), "date not recorded")
+}
+
+// has looks for a text and, where it is missing, does not print the whole
+// document.
+func has(t *testing.T, document, want string) {
+	t.Helper()
+	assert.True(t, strings.Contains(document, want), "missing: %s", want)
+}
+
+// said are what a reader of either format looks for: each headline number as in
+// the results, and every section.
+func said(in report.Input) []string {
+	want := []string{
+		"holds 3.3 times what ground steel", "3.30 (3.03 to 3.58)", "2.68 (2.44 to 2.94)", "1.86 (1.71 to 2.01)", "0.412 (0.390 to 0.435)", "0.338", "0.309",
+		"Hang 3.4 kg on the handle", "3.03 (2.79 to 3.30) kg", "14 March 2026", "superseded: typed", "tie let go", "shown",
+		"griptrial report blanks --format document", "collar friction 0.12", in.Files[0].SHA256, "clamp-computed", "log mu ~ facing + block",
+		"42 slipped, 3 held, 3 void", "force [kgf]", "friction coefficient", "not given", "7.8.3.1 c", "seed 20260314", "ISO 16269-6",
+		"As far as 42 pulls can tell", "a tenth of its grip is gone after about 13 clampings", "No drift over the run shown", "Most of the scatter is from pull to pull",
+		"3 of 48 planned pulls gave no result", "only to the parts, facings, vise", "End of the report",
+	}
+	for _, s := range sections {
+		want = append(want, s.name)
+	}
+	return append(want, trial.Cautions...)
 }
 
 func TestSaysEverything(t *testing.T) {
 	in := example.Input()
-	s := text(t, write(t, in))
-	for _, want := range []string{
-		"holds 3.3 times what ground steel", "3.30 (3.03 to 3.58)", "2.68 (2.44 to 2.94)", "0.412 (0.390 to 0.435)", "0.338",
-		"Hang 3.4 kg on the handle", "14 March 2026", "page 1 of", "superseded: typed", "tie let go", "shown",
-		"griptrial report blanks --format document", "collar friction 0.12", in.Files[0].SHA256, "clamp-computed", "log mu ~ facing + block",
-		"42 slipped, 3 held, 3 void", "force [kgf]", "friction coefficient",
-	} {
-		assert.Contains(t, s, want)
-	}
+	s := reading(t, write(t, in))
 	flat := strings.Join(strings.Fields(s), " ")
-	for _, c := range trial.Cautions {
-		assert.Contains(t, flat, c)
+	for _, want := range said(in) {
+		has(t, flat, want)
 	}
+	has(t, s, "page 1 of")
 	assert.NotContains(t, s, "{pages}")
+}
+
+// The HTML is the same document: it says all that the PDF says, and loads
+// nothing.
+func TestHTML(t *testing.T) {
+	in := example.Input()
+	in.Study.Report.Laboratory = "Example Jaws <Ltd>"
+	var a, b bytes.Buffer
+	require.NoError(t, WriteHTML(&a, in))
+	require.NoError(t, WriteHTML(&b, in))
+	assert.Equal(t, a.String(), b.String())
+	flat := html.UnescapeString(strings.Join(strings.Fields(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(a.String(), "")), " "))
+	for _, want := range said(in) {
+		has(t, flat, strings.Join(strings.Fields(want), " "))
+	}
+	for _, bad := range []string{"<script", "<link", "<img", "url(", " src=", "<Ltd>", "ZgotmplZ", "NaN"} {
+		assert.False(t, strings.Contains(a.String(), bad), bad)
+	}
+	ids := map[string]bool{}
+	for _, m := range regexp.MustCompile(` id="([^"]+)"`).FindAllStringSubmatch(a.String(), -1) {
+		assert.False(t, ids[m[1]], "id %s twice", m[1])
+		ids[m[1]] = true
+	}
+	for _, m := range regexp.MustCompile(` href="#([^"]+)"`).FindAllStringSubmatch(a.String(), -1) {
+		assert.True(t, ids[m[1]], m[1])
+	}
+	assert.ErrorContains(t, WriteHTML(broken{}, in), "disk full")
+}
+
+// A figure that is taller than a page goes on over the next one, whole and at
+// its size.
+func TestTallFigures(t *testing.T) {
+	in := example.Input()
+	in.Traces = nil
+	base := in.Results.Facings[1]
+	for i := range 36 {
+		f := base
+		f.Facing = fmt.Sprintf("facing %d", i+5)
+		in.Results.Facings = append(in.Results.Facings, f)
+		p := in.Results.Pulls[i]
+		p.Facing, p.Outcome = f.Facing, "slipped"
+		in.Results.Pulls = append(in.Results.Pulls, p)
+	}
+	s := reading(t, write(t, in))
+	for i := range 36 {
+		assert.GreaterOrEqual(t, strings.Count(s, fmt.Sprintf("facing %d", i+5)), 3, "in figures and tables")
+	}
+	f, ok := figure.Dots(in, 487)
+	require.True(t, ok)
+	cut := f.Cut(0, 700)
+	assert.Contains(t, f.Breaks, cut, "between two bands")
+	assert.Equal(t, f.Height, f.Cut(f.Height-10, 700))
 }
 
 // Latin, Greek and Cyrillic are text; other letters are spelled by code point.
 func TestLetters(t *testing.T) {
 	in := example.Renamed([4]string{"ground steel", "Τραχύ χαρτί", "Шлифовальная ткань", "مطاط"})
-	s := text(t, write(t, in))
+	s := reading(t, write(t, in))
 	assert.Contains(t, s, "Τραχύ χαρτί")
 	assert.Contains(t, s, "Шлифовальная")
 	assert.Contains(t, s, "[U+0645")
@@ -103,6 +176,11 @@ func TestHostileNames(t *testing.T) {
 		in := example.Renamed(names)
 		in.Traces = in.Traces[:4]
 		assert.NotEmpty(t, write(t, in))
+		var b bytes.Buffer
+		require.NoError(t, WriteHTML(&b, in))
+		for _, bad := range []string{"<script", "\u202e", "\x1b", "\x00", "ZgotmplZ"} {
+			assert.False(t, strings.Contains(b.String(), bad), "%q with %q", bad, names)
+		}
 	}
 }
 
@@ -122,10 +200,10 @@ func TestValid(t *testing.T) {
 
 // The words of a table's head stay whole, and the table keeps its width.
 func TestHeadsStayWhole(t *testing.T) {
-	s := newSheet(example.Input(), "heads")
+	s := newSheet(example.Input())
 	names := []string{"pull", "sample", "clampings", "force [kgf]", "note"}
 	widths := []float64{20, 20, 20, 20, 300}
-	s.fit(widths, names)
+	s.fit(make([]column, len(names)), widths, names)
 	total := 0.0
 	for i, name := range names {
 		total += widths[i]
@@ -142,7 +220,7 @@ func TestHeadsStayWhole(t *testing.T) {
 func TestLongCommand(t *testing.T) {
 	in := example.Input()
 	in.Command = "griptrial report " + strings.Repeat("x", 150)
-	s := strings.Join(strings.Fields(text(t, write(t, in))), "")
+	s := strings.Join(strings.Fields(reading(t, write(t, in))), "")
 	assert.Contains(t, s, strings.Repeat("x", 150)+"--formatdocument")
 }
 

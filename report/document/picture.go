@@ -4,24 +4,66 @@ import (
 	"griptrial/report/figure"
 )
 
-// picture draws a figure with its title, as vectors and text, no wider than
-// the text and no wider than most times its own size.
-func (s *sheet) picture(f figure.Figure, most float64) {
-	scale := min(s.width/f.Width, most)
-	title := s.lines(figure.Spell(f.Title), textSize, true, s.width)
-	s.room(min(float64(len(title))*lead+f.Height*scale+18, s.bottom-margin))
-	s.font(textSize, true)
+// scaleOf is how large a figure is drawn: at its own size where it was laid out
+// for the page, a little larger where it is narrower.
+func (s *sheet) scaleOf(f figure.Figure) float64 { return min(s.width/f.Width, 1.2) }
+
+// heightOf is what a figure takes with its title.
+func (s *sheet) heightOf(f figure.Figure) float64 {
+	lines := s.lines(figure.Spell(f.Title), textSize+0.5, true, s.width)
+	return float64(len(lines))*lead + 10 + f.Height*s.scaleOf(f)
+}
+
+// picture draws a figure with its title, as vectors and text. One that is taller
+// than a page goes on over the next ones, cut where it says that it may be.
+func (s *sheet) picture(f figure.Figure) {
+	scale := s.scaleOf(f)
+	lines := s.lines(figure.Spell(f.Title), textSize+0.5, true, s.width)
+	head := float64(len(lines))*lead + 10
+	page := s.bottom - margin
+	first := f.Height * scale
+	if head+first > page && len(f.Breaks) > 0 {
+		first = f.Breaks[0] * scale
+	}
+	s.room(min(head+first, page))
+	s.font(textSize+0.5, true)
 	s.ink(false)
-	for _, l := range title {
+	s.space(4)
+	for _, l := range lines {
+		s.font(textSize+0.5, true)
 		s.line(l, lead)
 	}
 	s.space(6)
-	top := s.pdf.GetY()
-	scale = min(scale, (s.bottom-top)/f.Height)
-	for _, shape := range f.Shapes() {
-		s.shape(shape, margin, top, scale)
+	if left := (s.bottom - s.pdf.GetY()) / f.Height; len(f.Breaks) == 0 || scale <= left {
+		s.slice(f, 0, f.Height, min(scale, left))
+		return
 	}
-	s.pdf.SetXY(margin, top+f.Height*scale+12)
+	for from := 0.0; from < f.Height; {
+		to := f.Cut(from, (s.bottom-s.pdf.GetY())/scale)
+		s.slice(f, from, to, scale)
+		if from = to; from < f.Height {
+			s.pdf.AddPage()
+			s.pdf.SetXY(margin, margin)
+		}
+	}
+}
+
+// slice draws what of a figure lies between two heights.
+func (s *sheet) slice(f figure.Figure, from, to, scale float64) {
+	top := s.pdf.GetY()
+	whole := from == 0 && to == f.Height
+	if !whole {
+		s.pdf.ClipRect(margin-4, top, s.width+8, (to-from)*scale, false)
+	}
+	for _, shape := range f.Shapes() {
+		if lo, hi := shape.Reach(); whole || hi > from && lo < to {
+			s.shape(shape, margin, top-from*scale, scale)
+		}
+	}
+	if !whole {
+		s.pdf.ClipEnd()
+	}
+	s.pdf.SetXY(margin, top+(to-from)*scale+14)
 }
 
 // shape draws one shape of a figure that starts at (left, top).

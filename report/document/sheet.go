@@ -30,7 +30,7 @@ type sheet struct {
 }
 
 // newSheet starts a document with its typefaces, dates and page numbers.
-func newSheet(in report.Input, title string) *sheet {
+func newSheet(in report.Input) *sheet {
 	paper := "A4"
 	if in.Force.Name == "lbf" || in.Force.Name == "ozf" {
 		paper = "Letter"
@@ -43,8 +43,6 @@ func newSheet(in report.Input, title string) *sheet {
 	}
 	pdf.SetCreationDate(made)
 	pdf.SetModificationDate(made)
-	pdf.SetTitle(title, true)
-	pdf.SetSubject("Validation of a grip trial", true)
 	pdf.SetCreator("griptrial", true)
 	pdf.SetProducer("griptrial", true)
 	pdf.SetLang("en")
@@ -56,16 +54,25 @@ func newSheet(in report.Input, title string) *sheet {
 	w, h := pdf.GetPageSize()
 	s := &sheet{pdf: pdf, width: w - 2*margin, bottom: h - margin}
 	pdf.AliasNbPages("{pages}")
+	return s
+}
+
+// named gives the file its title, and every page its foot; then the first page
+// begins.
+func (s *sheet) named(d document) {
+	pdf := s.pdf
+	pdf.SetTitle(d.Title, true)
+	pdf.SetSubject(d.Subject, true)
 	pdf.SetFooterFunc(func() {
+		y := s.bottom + margin - 36
 		pdf.SetFont(family, "", 8)
 		pdf.SetTextColor(0x56, 0x62, 0x6b)
-		pdf.SetXY(margin, h-36)
-		pdf.CellFormat(s.width, 10, s.cut(figure.Spell(title), 8, s.width*0.7), "", 0, "L", false, 0, "")
-		pdf.SetXY(margin, h-36)
+		pdf.SetXY(margin, y)
+		pdf.CellFormat(s.width, 10, s.cut(figure.Spell(d.Title), 8, s.width*0.7), "", 0, "L", false, 0, "")
+		pdf.SetXY(margin, y)
 		pdf.CellFormat(s.width, 10, fmt.Sprintf("page %d of {pages}", pdf.PageNo()), "", 0, "R", false, 0, "")
 	})
 	pdf.AddPage()
-	return s
 }
 
 // room starts a new page unless h points are left on this one.
@@ -84,10 +91,8 @@ func (s *sheet) ink(quiet bool) {
 	s.pdf.SetTextColor(0x1d, 0x25, 0x2b)
 }
 
-// heading sets a heading with its bookmark. Level 0 is a section.
-func (s *sheet) heading(level int, text string) { s.headingWith(level, text, 60) }
-
-// headingWith keeps a heading together with the given height below it.
+// headingWith sets a heading with its bookmark, together with the given height
+// below it. Level 0 is a section.
 func (s *sheet) headingWith(level int, text string, below float64) {
 	size := 13.0
 	if level > 0 {
@@ -114,9 +119,6 @@ func (s *sheet) headingWith(level int, text string, below float64) {
 	s.space(3)
 }
 
-// text sets a paragraph.
-func (s *sheet) text(text string) { s.paragraph(text, textSize, false, false) }
-
 func (s *sheet) paragraph(text string, size float64, bold, quiet bool) {
 	for _, l := range s.lines(figure.Spell(text), size, bold, s.width) {
 		s.room(size * 1.42)
@@ -135,11 +137,20 @@ func (s *sheet) font(size float64, bold bool) {
 	s.pdf.SetFont(family, style, size)
 }
 
-// item sets a paragraph with a dash before it.
-func (s *sheet) item(text string) {
-	for i, l := range s.lines(figure.Spell(text), textSize, false, s.width-12) {
+// item sets a paragraph with a dash before it, its head bold on a line of its
+// own.
+func (s *sheet) item(it item) {
+	words := it.Text
+	if it.Code != "" {
+		words += " [" + it.Code + "]"
+	}
+	var head []string
+	if it.Head != "" {
+		head = s.lines(figure.Spell(it.Head), textSize, true, s.width-12)
+	}
+	for i, l := range append(head, s.lines(figure.Spell(words), textSize, false, s.width-12)...) {
 		s.room(lead)
-		s.font(textSize, false)
+		s.font(textSize, i < len(head))
 		s.ink(false)
 		y := s.pdf.GetY()
 		if i == 0 {

@@ -4,30 +4,26 @@ import "griptrial/report"
 
 // window sets the clamp window of the study's cut, with its cautions beside it;
 // nothing where the study describes none.
-func (s *sheet) window(in report.Input) {
+func (d *document) window(in report.Input) {
 	w, ok := in.Window()
 	if !ok {
 		return
 	}
-	s.headingWith(0, w.Answer, 120)
-	s.text(w.Lead + ". " + w.Caution)
+	d.heading(1, "window", w.Answer)
+	d.say(w.Lead + ". " + w.Caution)
 	var rows []row
 	for _, cells := range w.Rows {
-		rows = append(rows, row{cells: cells})
+		rows = append(rows, row{Cells: cells})
 	}
-	s.table([]column{{w.Head[0], 3, false}, {w.Head[1], 1.3, true}, {w.Head[2], 2, true}, {w.Head[3], 2, true}, {w.Head[4], 3, true}}, rows)
-	for _, items := range [][]report.WindowItem{w.Facings, w.Stages} {
-		for _, i := range items {
-			s.heading(1, i.Name)
-			for _, line := range i.Lines {
-				s.item(line)
-			}
+	d.table([]column{{Name: w.Head[0], Share: 3, Typed: true}, {Name: w.Head[1], Share: 1.3, Number: true}, {Name: w.Head[2], Share: 2, Number: true},
+		{Name: w.Head[3], Share: 2, Number: true}, {Name: w.Head[4], Share: 3, Number: true}}, rows)
+	for _, list := range [][]report.WindowItem{w.Facings, w.Stages} {
+		for _, i := range list {
+			d.add(part{Kind: text, Style: strong, Text: i.Name})
+			d.list(items(i.Lines))
 		}
 	}
-	s.heading(1, "Notes on the window")
-	for _, list := range [][]string{w.Notes, w.Cautions} {
-		for _, line := range list {
-			s.item(line)
-		}
-	}
+	d.add(part{Kind: text, Style: strong, Text: "Notes on the window"})
+	d.list(items(w.Notes))
+	d.list(items(w.Cautions))
 }

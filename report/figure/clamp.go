@@ -69,7 +69,7 @@ func Clamp(in report.Input, full float64) (f Figure, ok bool) {
 	if len(groups) > 1 {
 		wide, high, per = full/2, 150.0, 2
 	}
-	f = Figure{Name: "clamp", Title: clampTitle(in), Width: full, Height: float64((len(groups)+per-1)/per) * high}
+	f = Figure{Name: "clamp", Title: clampTitle(in), Width: full, Height: float64((len(groups)+per-1)/per) * high, Breaks: every((len(groups)+per-1)/per, 0, high)}
 	f.Desc = fmt.Sprintf("Force of every pull against %s. %s", xName, slopes(in, lines))
 	f.draw = func(p *pen) {
 		for g, members := range groups {

@@ -87,7 +87,7 @@ func Dots(in report.Input, wide float64) (f Figure, ok bool) {
 	_, _, toUnit := in.Grip()
 	f = Figure{
 		Name: "pulls", Title: dotsTitle(in), Desc: dotsDesc(in),
-		Width: wide, Height: float64(bands)*bandHeight + keyHeight,
+		Width: wide, Height: float64(bands)*bandHeight + keyHeight, Breaks: every(bands, 0, bandHeight),
 	}
 	f.draw = func(p *pen) {
 		for b := range bands {

@@ -29,6 +29,8 @@ type Figure struct {
 	Width float64 // points
 	// Height is that of the drawing, without the title, in points.
 	Height float64
+	// Breaks are the heights at which a figure too tall for a page may be cut.
+	Breaks []float64
 	draw   func(*pen)
 }
 

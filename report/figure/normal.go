@@ -60,7 +60,7 @@ func Normal(in report.Input, full float64) (f Figure, ok bool) {
 		if held > 0 {
 			p.text(mid, small, false, 1, full, fr.top-8, fmt.Sprintf("%d held: at least", held))
 		}
-		voidMark(p, 0, voids(in.Results.Pulls), fr.right, fr.bottom-5)
+		voidMark(p, 0, voids(in.Results.Pulls), fr.left+60, fr.top+small+4) // a corner without pulls
 		l.draw(p, high)
 	}
 	return f, true

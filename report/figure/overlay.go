@@ -58,7 +58,7 @@ func Overlay(in report.Input, full float64) (f Figure, ok bool) {
 	}
 	before, after = math.Min(before, mostBefore), math.Min(after, mostAfter)
 	g := gridOf(len(list), full, 150)
-	f = Figure{Name: "letting-go", Title: overlayTitle(list), Width: full, Height: g.height()}
+	f = Figure{Name: "letting-go", Title: overlayTitle(list), Width: full, Height: g.height(), Breaks: g.breaks()}
 	f.Desc = "Force as a share of the slip force against the time from the slip point, the traces of each facing over each other."
 	for _, o := range list {
 		f.Desc += fmt.Sprintf(" %s: %s.", report.Plain(o.facing), o.words())

@@ -29,6 +29,9 @@ func gridOf(n int, full, high float64) panels {
 // below them.
 func (g panels) height() float64 { return float64((g.n+g.across-1)/g.across)*g.high + small*1.6 }
 
+// breaks are where the panels may be cut apart.
+func (g panels) breaks() []float64 { return every((g.n+g.across-1)/g.across, 0, g.high) }
+
 // axes writes the names of the axes, that of y at the left.
 func (g panels) axes(p *pen, x, y string) {
 	bottom := g.height() - 3

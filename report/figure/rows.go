@@ -107,7 +107,7 @@ func Ratios(in report.Input, wide float64) (f Figure, ok bool) {
 		return Figure{}, false
 	}
 	control := report.Plain(in.Results.Control)
-	f = Figure{Name: "ratios", Title: ratioTitle(in), Width: wide, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot}
+	f = Figure{Name: "ratios", Title: ratioTitle(in), Width: wide, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot, Breaks: every(len(rows), rowsTop, rowHeight)}
 	f.Desc = fmt.Sprintf("Grip as a multiple of %s, with %s %% intervals adjusted for all comparisons.", control, report.Given(confidence(in)*100))
 	for _, r := range rows {
 		f.Desc += fmt.Sprintf(" %s: %s.", r.name, r.value)
@@ -218,7 +218,7 @@ func Squeeze(in report.Input, wide float64) (f Figure, ok bool) {
 	if len(rows) == 0 || math.IsNaN(usual) {
 		return Figure{}, false
 	}
-	f = Figure{Name: "squeeze", Title: squeezeTitle(in), Width: wide, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot}
+	f = Figure{Name: "squeeze", Title: squeezeTitle(in), Width: wide, Height: rowsTop + float64(len(rows))*rowHeight + rowsFoot, Breaks: every(len(rows), rowsTop, rowHeight)}
 	f.Desc = fmt.Sprintf("Squeeze at which each facing holds what %s holds at %s %s.", report.Plain(in.Results.Control), report.Given(usual), unitName)
 	for _, r := range rows {
 		f.Desc += fmt.Sprintf(" %s: %s.", r.name, r.value)

@@ -43,7 +43,7 @@ func Wear(in report.Input, full float64) (f Figure, ok bool) {
 		}
 	}
 	g := gridOf(len(cols), full, 162)
-	f = Figure{Name: "wear", Title: wearTitle(in, most), Width: full, Height: g.height()}
+	f = Figure{Name: "wear", Title: wearTitle(in, most), Width: full, Height: g.height(), Breaks: g.breaks()}
 	f.Desc = "Grip over the facing's mean against how often the sample had been clamped before."
 	for _, c := range cols {
 		f.Desc += fmt.Sprintf(" %s: %s.", report.Plain(c.result.Facing), wearWords(in, c.result.Facing))

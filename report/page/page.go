@@ -90,6 +90,9 @@ func front(in report.Input) view {
 		Files:      in.Files,
 	}
 	v.Card.Facing = brief(v.Card.Facing)
+	if w, ok := in.Window(); ok {
+		v.Window = &w
+	}
 	for _, r := range v.Card.Rows {
 		v.Rows = append(v.Rows, cardRow{r, mark(r.Index)})
 	}

@@ -44,7 +44,7 @@ func addChecks(r *analysis.Results) {
 		{Block: "day 1", Ratio: analysis.Estimate{Estimate: 1.012, Lower: 0.988, Upper: 1.036}, First: 1, Last: 24},
 		{Block: "day 2", Ratio: analysis.Estimate{Estimate: 0.988, Lower: 0.965, Upper: 1.012}, First: 25, Last: 48},
 	}
-	r.Variance.BlockSD, r.Variance.SampleSD = 0.013, 0.031
+	r.Variance.BlockSD, r.Variance.SampleSD, r.Variance.ReproducibilitySD = 0.013, 0.031, 0.085
 	wear := []analysis.FacingWear{}
 	for i, f := range facings {
 		w := analysis.FacingWear{Facing: f.name, Slope: -0.001, Lower: -0.006, Upper: 0.004, P: 1, Tenth: 105, TenthAtLeast: 17, Most: 11}

@@ -174,6 +174,7 @@ func addPull(in *report.Input, rng *rand.Rand, n, block, rep int, facing, sample
 		p.Value = analysis.Unknown()
 	}
 	in.Results.Pulls = append(in.Results.Pulls, p)
+	in.Plan = append(in.Plan, trial.PlannedPull{Order: n, Block: p.Block, Facing: facing, Sample: p.Sample, Level: p.Level})
 	in.Traces = append(in.Traces, trace(rng, n, facing, outcome, force))
 }
 
@@ -240,6 +241,9 @@ func Renamed(names [4]string) report.Input {
 	for i := range r.Pulls {
 		r.Pulls[i].Facing = to[r.Pulls[i].Facing]
 		r.Pulls[i].Note = names[i%4]
+	}
+	for i := range in.Plan {
+		in.Plan[i].Facing = to[in.Plan[i].Facing]
 	}
 	for i := range in.Traces {
 		in.Traces[i].Facing = to[in.Traces[i].Facing]
