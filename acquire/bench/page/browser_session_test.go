@@ -51,7 +51,7 @@ func mouse(p *tab) hands {
 func touch(p *tab) hands {
 	tap := func(selector string) {
 		p.wait("document.querySelector(`" + selector + "`)")
-		p.do(chromedp.Tap(chromedp.CSS(selector)))
+		p.do(chromedp.Evaluate[chromedp.Void]("document.querySelector(`"+selector+"`).scrollIntoView({ block: 'center' })"), chromedp.Tap(chromedp.CSS(selector)))
 	}
 	return hands{
 		tick:   func(n int) { tap(fmt.Sprintf("label:has(#check-%d)", n)) },
@@ -154,7 +154,7 @@ func session(p *tab, h hands) {
 			h.act("undo")
 			p.wait(`document.querySelector('dialog[open]')`)
 			p.took(func() { p.do(chromedp.KeyEvent(kb.Enter)) })
-			p.says("Undone")
+			p.says("undone:")
 			continue
 		}
 		p.took(func() { h.act("tare") })
@@ -245,7 +245,7 @@ func wholeSession(t *testing.T, s screen, with func(*tab) hands) {
 }
 
 // A hand scale: one field, as fast as paper.
-func TestTypedSession(t *testing.T) {
+func TestTypedByKeyboard(t *testing.T) {
 	b := browser(t)
 	s := blanks()
 	s.Unit, s.Scale = "kgf", trial.Scale{Kind: "hand", Division: 0.5 * 9.80665}

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -83,13 +84,12 @@ func open(t *testing.T, browser context.Context, url string, look screen) *tab {
 	ctx, stop := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)
 	p := &tab{t, ctx}
-	p.do(chromedp.Steps())
-	_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watchFaults})
-	require.NoError(t, err)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("about:blank"))) // not under a limit: the tab lives as long as this context
+	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watchFaults})
 	p.look(look)
 	p.do(chromedp.Navigate(url))
 	t.Cleanup(func() {
-		if faults, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.faults`)); err == nil {
+		if faults, err := run[[]string](p, `window.faults`); err == nil {
 			assert.Empty(t, faults, "faults in the page")
 		}
 	})
@@ -108,8 +108,17 @@ func (p *tab) look(s screen) {
 	if s.dark {
 		scheme = "dark"
 	}
-	_, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+}
+
+// call asks the browser itself for something.
+func call[P, R any](p *tab, command cdp.Command[P, R], params P) R {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	r, err := chromedp.Call(ctx, command, params)
 	require.NoError(p.t, err)
+	return r
 }
 
 func (p *tab) do(steps ...chromedp.Action[chromedp.Void]) {
@@ -121,9 +130,17 @@ func (p *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
+// run evaluates an expression once.
+func run[T any](p *tab, js string) (T, error) {
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	return chromedp.Run(ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+}
+
+// eval is the value of an expression, or of what it promises.
 func eval[T any](p *tab, js string) T {
 	p.t.Helper()
-	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+	v, err := run[T](p, js)
 	if err != nil {
 		p.fail("%s: %v", js, err)
 	}
@@ -133,7 +150,7 @@ func eval[T any](p *tab, js string) T {
 // fail ends the test and says what the page shows.
 func (p *tab) fail(format string, args ...any) {
 	p.t.Helper()
-	shows, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.body.dataset.phase + '\n' + document.body.innerText + '\nfaults: ' + window.faults`))
+	shows, err := run[string](p, `document.body.dataset.phase + '\n' + document.body.innerText + '\nfaults: ' + window.faults`)
 	p.t.Logf("the page shows: %s %v", shows, err)
 	p.t.Fatalf(format, args...)
 }
@@ -142,7 +159,7 @@ func (p *tab) fail(format string, args ...any) {
 func (p *tab) wait(js string) {
 	p.t.Helper()
 	for begun := time.Now(); ; time.Sleep(15 * time.Millisecond) { // nothing tells of every change of a page
-		ok, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool]("Boolean("+js+")"))
+		ok, err := run[bool](p, "Boolean("+js+")")
 		if err == nil && ok {
 			return
 		}

@@ -18,7 +18,8 @@ export class Link {
   /** `on` has hello, role, state, live, over, line(ok, words), answer(command, answer, ok) and waiting(command, ms). */
   constructor(on) {
     this.on = on;
-    this.pending = this.then = null;
+    this.pending = null; // the command that waits for its answer
+    this.queue = []; // what goes after it
     this.ended = false; // do not connect again
     this.up = null;
     this.heard = 0;
@@ -61,14 +62,14 @@ export class Link {
     this.ended = true;
     this.source?.close();
     this.source = null;
-    this.pending = this.then = null;
+    this.drop();
   }
 
   hello(h) {
     this.client = h.client;
     if (this.run !== null && this.run !== h.run && this.pending) {
       const lost = this.pending;
-      this.pending = this.then = null;
+      this.drop();
       this.on.answer(lost, { error: 'The program was started anew before it took that. Look where it stands now.' }, false);
     }
     this.run = h.run;
@@ -118,8 +119,8 @@ export class Link {
 
   /**
    * Sends a command until it is answered. Ticks and marks may be followed by
-   * another command, which waits for its turn; anything else that waits for its
-   * answer makes this return false.
+   * more, which wait for their turn, the latest of each check and of the mark;
+   * where anything else waits for its answer this returns false.
    */
   send(command) {
     if (this.ended) return false;
@@ -128,17 +129,25 @@ export class Link {
       this.post(command);
       return true;
     }
-    if (!light(this.pending) || (this.then && !light(this.then))) return false;
-    if (this.then?.do === 'tick' && (command.do !== 'tick' || command.n !== this.then.n)) return false;
-    this.then = command;
+    if (![this.pending, ...this.queue].every(light)) return false;
+    const same = (c) => c.do === command.do && c.n === command.n;
+    this.queue = [...this.queue.filter((c) => !light(command) || !same(c)), command];
     return true;
   }
 
+  /** Whether a command like this one has not been answered yet. */
+  waits(test) { return [this.pending, ...this.queue].some((c) => c !== null && test(c)); }
+
   /** The next in turn. */
   next() {
-    const command = this.then;
-    this.pending = this.then = null;
+    this.pending = null;
+    const command = this.queue.shift();
     if (command) this.send(command);
+  }
+
+  drop() {
+    this.pending = null;
+    this.queue = [];
   }
 
   async post(command) {

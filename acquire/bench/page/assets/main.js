@@ -18,7 +18,7 @@ const app = {
   page, role: 'watcher', state: null, live: null,
   line: null, lineWords: '', lostAt: 0, replaced: false, ended: '',
   overload: '', graveAt: new Map(), said: '', seen: 0, pull: -1,
-  act, ticking: (n) => [link.pending, link.then].some((c) => c?.do === 'tick' && c.n === n),
+  act, ticking: (n) => link.waits((c) => c.do === 'tick' && c.n === n),
 };
 
 const gauge = new Gauge(by('gauge-rule'));
@@ -27,7 +27,7 @@ const judge = new Judge({
   send: (command) => link.send({ step: app.state.step, ...command }),
   record: (from, to) => link.record(from, to),
   may: () => app.role === 'writer' && page === 'vise',
-  unsent: () => [link.pending, link.then].some((c) => c?.do === 'mark'),
+  unsent: () => link.waits((c) => c.do === 'mark'),
 });
 
 const windows = {
@@ -84,10 +84,14 @@ function announceRole() {
   if (page === 'vise') say(app.role === 'writer' ? 'You have the vise.' : 'Another screen has the vise; this one watches.');
 }
 
+/** What the page shows by itself while it lasts is no news afterwards. */
+const passing = (words) => words.toLowerCase() === 'slipped? let go gently';
+
 /** Takes a state. */
 function take(s) {
   const before = app.state;
   app.state = s;
+  s.notices = s.notices.filter((n) => !passing(n.text));
   const news = s.notices.filter((n) => n.id > app.seen);
   for (const n of news) {
     app.graveAt.set(n.id, s.step);
