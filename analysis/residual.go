@@ -1,8 +1,9 @@
 package analysis
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -75,12 +76,17 @@ type leftOver struct {
 // normalScores gives the score of each exact residual, by its pull.
 func normalScores(left []leftOver) map[int]float64 {
 	const c = 3.0 / 8
-	order := append([]leftOver(nil), left...)
-	sort.SliceStable(order, func(a, b int) bool {
-		if order[a].residual != order[b].residual {
-			return order[a].residual < order[b].residual
+	order := slices.Clone(left)
+	slices.SortStableFunc(order, func(a, b leftOver) int {
+		switch {
+		case a.residual != b.residual:
+			return cmp.Compare(a.residual, b.residual)
+		case a.held == b.held:
+			return 0
+		case b.held:
+			return -1
 		}
-		return !order[a].held && order[b].held
+		return 1
 	})
 	n := float64(len(order))
 	scores := make(map[int]float64, len(order))

@@ -133,8 +133,12 @@ func reflect(v, w []float64, scale float64) {
 	}
 }
 
-// norm is the Euclidean length.
+// norm is the Euclidean length; scaled only where squares would leave the range
+// of numbers.
 func norm(v []float64) float64 {
+	if s := dot(v, v); s > 1e-250 && s < 1e250 {
+		return math.Sqrt(s)
+	}
 	most := 0.0
 	for _, e := range v {
 		most = math.Max(most, math.Abs(e))
@@ -152,9 +156,7 @@ func norm(v []float64) float64 {
 // solve gives the least-squares solution for the right side y.
 func (h householder) solve(y []float64) []float64 {
 	w := append([]float64(nil), y...)
-	for j := range h.p {
-		reflect(h.a[j*h.n+j:(j+1)*h.n], w[j:], h.scale[j])
-	}
+	h.turn(w)
 	b := make([]float64, h.p)
 	for i := h.p - 1; i >= 0; i-- {
 		s := w[i]
@@ -164,6 +166,13 @@ func (h householder) solve(y []float64) []float64 {
 		b[i] = s / h.diag[i]
 	}
 	return b
+}
+
+// turn replaces w by Q'w.
+func (h householder) turn(w []float64) {
+	for j := range h.p {
+		reflect(h.a[j*h.n+j:(j+1)*h.n], w[j:], h.scale[j])
+	}
 }
 
 // inverse is (X'X)⁻¹ = R⁻¹R⁻ᵀ.

@@ -32,21 +32,15 @@ func Ordinary(d Data) (*Fitted, error) {
 		y[i] = d.Lower[i] - shift
 		most = math.Max(most, math.Abs(d.Lower[i]))
 	}
-	x := l.rows(d)
-	line, err := LeastSquares(x, p, y)
-	if err != nil {
-		return nil, err
+	line, fitted, ok := Line{}, []float64(nil), false
+	if n > manyRows {
+		line, fitted, ok = cellFit(d, l, y)
 	}
-	if len(d.Slopes) == 0 { // X'X holds counts, which are exact
-		gram := make([]float64, p*p)
-		for i := range n {
-			addOuter(gram, x[i*p:(i+1)*p], 1)
+	if !ok {
+		var err error
+		if line, fitted, err = rowFit(d, l, y); err != nil {
+			return nil, err
 		}
-		chol, ok := cholesky(gram, p)
-		if !ok {
-			return nil, ErrAliased
-		}
-		line.inverse = cholInverse(chol, p)
 	}
 	if !(math.Sqrt(line.RSS/float64(n)) > 4e-16*most) {
 		return nil, ErrNoSpread
@@ -64,11 +58,35 @@ func Ordinary(d Data) (*Fitted, error) {
 	f.place(line.Coef, shift)
 	f.rss = line.RSS
 	f.data = d
-	f.Fit = make([]float64, n)
+	f.Fit = fitted
 	for i := range f.Fit {
-		f.Fit[i] = d.Lower[i] - line.Residual[i]
+		f.Fit[i] += shift
 	}
 	return f, nil
+}
+
+// rowFit solves the rows as they are.
+func rowFit(d Data, l layout, y []float64) (line Line, fitted []float64, err error) {
+	x, p := l.rows(d), l.columns
+	if line, err = LeastSquares(x, p, y); err != nil {
+		return line, nil, err
+	}
+	if len(d.Slopes) == 0 { // X'X holds counts, which are exact
+		gram := make([]float64, p*p)
+		for i := range y {
+			addOuter(gram, x[i*p:(i+1)*p], 1)
+		}
+		chol, ok := cholesky(gram, p)
+		if !ok {
+			return line, nil, ErrAliased
+		}
+		line.inverse = cholInverse(chol, p)
+	}
+	fitted = make([]float64, len(y))
+	for i := range fitted {
+		fitted[i] = y[i] - line.Residual[i]
+	}
+	return line, fitted, nil
 }
 
 // BlockVariance is the variance of blocks by the analysis of variance, from a
