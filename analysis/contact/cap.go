@@ -16,6 +16,7 @@ type cap struct {
 	sinHalf, cosHalf float64 // of half of it
 	sign             float64
 	mid              []node
+	coarse           bool // fewer chords, for the first steps of a search
 }
 
 func newCap(centre Point, radius, open, ux, uy, g, sign float64) *cap {
@@ -55,15 +56,18 @@ func (c *cap) add(m motion, s *sums) {
 	var a about
 	k := math.Hypot(sc, tc)
 	near := k > 0.6*c.radius && k < 1.4*c.radius
+	n := gauss16
+	switch {
+	case c.coarse:
+		n = gauss6
+	case near:
+		n = gauss20
+	}
 	if k >= 1.4*c.radius {
-		c.piece(&a, sc, tc, 0, c.half/2, gauss16, false)
-		c.piece(&a, sc, tc, c.half/2, c.half, gauss16, false)
+		c.piece(&a, sc, tc, 0, c.half/2, n, false)
+		c.piece(&a, sc, tc, c.half/2, c.half, n, false)
 		s.addTurning(m, at, a)
 		return
-	}
-	n := gauss16
-	if near {
-		n = gauss20
 	}
 	b := c.breaks(sc, tc, near)
 	c.piece(&a, sc, tc, b[0], 0, n, true)

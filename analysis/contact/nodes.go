@@ -15,7 +15,7 @@ func gauss(n int) rule {
 	return r
 }
 
-var gauss4, gauss8, gauss16, gauss20, gauss24 = gauss(4), gauss(8), gauss(16), gauss(20), gauss(24)
+var gauss4, gauss6, gauss8, gauss16, gauss20, gauss24 = gauss(4), gauss(6), gauss(8), gauss(16), gauss(20), gauss(24)
 
 // node is a point that carries a share of the clamp force. Seen from far away
 // a patch is as good as a few of them.

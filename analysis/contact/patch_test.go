@@ -218,3 +218,24 @@ func TestOutline(t *testing.T) {
 	o := moved(t, made(t)(Line(24*mm)), 8, 0).Outline()
 	assert.InDelta(t, 12*mm, o.Touching[1].X-o.Touching[0].X, 1e-12)
 }
+
+// The closed sums over a segment against ten thousand chords.
+func TestSegment(t *testing.T) {
+	for _, c := range []float64{-0.9999, -0.5, 0, 0.3, 0.6, 0.7, 0.9} {
+		n, m, area := segment(2, 2*c)
+		var wantN, wantM, wantArea float64
+		const chords = 10000
+		half := math.Acos(c)
+		for i := range chords {
+			phi := half * (float64(i) + 0.5) / chords
+			above := 2 * (math.Cos(phi) - c)
+			w := 2 * 4 * math.Sin(phi) * math.Sin(phi) * half / chords
+			wantN += w * above
+			wantM += w * above * above
+			wantArea += w
+		}
+		assert.InEpsilon(t, wantN, n, 1e-6)
+		assert.InEpsilon(t, wantM, m, 1e-6)
+		assert.InEpsilon(t, wantArea, area, 1e-6)
+	}
+}

@@ -259,8 +259,14 @@ func planeOnRound(outer, inner float64, c Point) round {
 }
 
 // segment integrates over the part of a disc of the given radius where
-// s > open: n of (s − open), m of (s − open)², t of 1. Gauss points in the angle
-// keep every digit when the segment is small.
+// s > open: n of (s − open), m of (s − open)², t of 1. With h the angle from the
+// middle to the end of the chord, in units of the radius,
+//
+//	t = h − cos h·sin h,  n = 2/3·sin³h − cos h·t,
+//	m = h/4 − sin(4h)/16 − 4/3·cos h·sin³h + cos²h·t;
+//
+// where the segment is small these cancel, and Gauss points in the angle keep
+// every digit.
 func segment(radius, open float64) (n, m, t float64) {
 	c := open / radius
 	if c >= 1 {
@@ -269,6 +275,15 @@ func segment(radius, open float64) (n, m, t float64) {
 	half := math.Pi
 	if c > -1 {
 		half = math.Acos(c)
+	}
+	if half > 0.8 && c > -1 {
+		sin := math.Sqrt((1 - c) * (1 + c))
+		cube := sin * sin * sin
+		t = half - c*sin
+		n = 2*cube/3 - c*t
+		m = half/4 - sin*c*(1-2*sin*sin)/4 - 4*c*cube/3 + c*c*t
+		r2 := radius * radius
+		return n * r2 * radius, m * r2 * r2, t * r2
 	}
 	for i, x := range gauss24.x {
 		phi := half / 2 * (1 + x)

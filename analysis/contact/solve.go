@@ -104,20 +104,42 @@ func (b body) least(t, direction float64) least {
 	s := &search{body: b}
 	s.sinT, s.cosT = math.Sincos(t)
 	s.uy, s.ux = math.Sincos(direction)
-	x, y, now, done := s.newton(0, 0, 40)
+	x, y := s.roughly()
+	x, y, now, done := s.newton(x, y, 40, 1e-15)
 	cut := !done
 	if cut {
 		x, y, now = s.cuttingPlanes(x, y, now)
-		if px, py, polished, _ := s.newton(x, y, 10); polished.f <= now.f {
+		if px, py, polished, _ := s.newton(x, y, 10, 1e-15); polished.f <= now.f {
 			x, y, now = px, py, polished
 		}
 	}
 	return least{now.f, s.motion(x, y), s.calls, cut}
 }
 
-// newton takes at most n damped Newton steps from (x, y). It is done when the
-// decrease that a full step promises is lost in rounding.
-func (s *search) newton(x, y float64, n int) (nx, ny float64, now slope, done bool) {
+// roughly is where a coarse sum over the chords of an opened round contact has
+// its minimum: a start that saves fine sums. Without such a contact it is the
+// origin.
+func (s *search) roughly() (x, y float64) {
+	var caps []*cap
+	for _, e := range s.elements {
+		if c, ok := e.(*cap); ok {
+			caps = append(caps, c)
+			c.coarse = true
+		}
+	}
+	if caps == nil {
+		return 0, 0
+	}
+	x, y, _, _ = s.newton(0, 0, 6, 1e-4)
+	for _, c := range caps {
+		c.coarse = false
+	}
+	return x, y
+}
+
+// newton takes at most n damped Newton steps from (x, y). It is done when a
+// full step promises less than the share least of what is there.
+func (s *search) newton(x, y float64, n int, least float64) (nx, ny float64, now slope, done bool) {
 	now = s.at(x, y)
 	for range n {
 		// A flat dissipation has a singular matrix; a little lift keeps the step
@@ -131,7 +153,10 @@ func (s *search) newton(x, y float64, n int) (nx, ny float64, now slope, done bo
 		da := -(hbb*now.ga - now.hab*now.gb) / det
 		db := -(haa*now.gb - now.hab*now.ga) / det
 		promise := -(now.ga*da + now.gb*db) / 2
-		if promise < 1e-15*now.f {
+		if promise < least*now.f {
+			if math.Abs(da)+math.Abs(db) < 1e-7 {
+				return x + da, y + db, now, true
+			}
 			next := s.at(x+da, y+db)
 			if next.f <= now.f {
 				return x + da, y + db, next, true
