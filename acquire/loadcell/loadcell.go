@@ -58,15 +58,24 @@ func (c Calibration) gravity() float64 {
 	return c.Gravity
 }
 
-// Fit fits the counts on the forces.
-func (c Calibration) Fit() (calibration.Result, error) {
+// Points are the rows as the fit takes them, with forces in N.
+func (c Calibration) Points() ([]calibration.Point, error) {
 	points := make([]calibration.Point, len(c.Rows))
 	for i, r := range c.Rows {
 		f, err := c.Load(r)
 		if err != nil {
-			return calibration.Result{}, fmt.Errorf("row %d: %w", i+1, err)
+			return nil, fmt.Errorf("row %d: %w", i+1, err)
 		}
 		points[i] = calibration.Point{Force: f, Counts: r.Counts, Run: r.Run, Direction: r.Direction}
+	}
+	return points, nil
+}
+
+// Fit fits the counts on the forces.
+func (c Calibration) Fit() (calibration.Result, error) {
+	points, err := c.Points()
+	if err != nil {
+		return calibration.Result{}, err
 	}
 	return calibration.Calibrate(points)
 }

@@ -15,11 +15,13 @@ import (
 	"griptrial/acquire/port"
 	"griptrial/analysis/clamp"
 	"griptrial/analysis/unit"
+	"griptrial/report/figure"
 )
 
 // calibrateFlags are the settings of `calibrate`.
 type calibrateFlags struct {
-	port, from, average        string
+	port, from, average, check string
+	figure                     string
 	latitude                   float64
 	altitude, gravity, rated   string
 	density, weights           float64
@@ -45,6 +47,14 @@ more, up and down, in two runs, each after the same wait. With --from it takes
 readings from a file with the columns weight [kg] (or force [N]), counts and
 optionally run and direction.
 
+The readings stand in OUT.csv.part while they are taken, so that a cable or a
+power cut costs nothing: --from OUT.csv.part fits them.
+
+With --check one known weight is hung on a cell that is calibrated, once a day
+and before each series of pulls. It takes a study, which keeps what was read in
+bench.csv, or a calibration file. A weight that reads more than 0.5 % off stops
+"bench" until the cell is calibrated again or the weight reads true.
+
 The force of a weight is m g (1 - 1.2/density). Give --latitude (and --altitude)
 or --gravity: standard gravity is wrong by up to 0.27 %. That cancels in
 ratios between facings.
@@ -52,14 +62,19 @@ ratios between facings.
 OUT.csv is the calibration file for "record", "bench" and a study's folder
 calibrations; without it nothing is saved.
 
-Exit status: 0 done; 1 a file or the port failed; 2 the command line is wrong;
+Exit status: 0 done; 1 a file or the port failed, or the weight of --check is
+off; 2 the command line is wrong;
 3 the readings do not determine the span.`,
 		Example: `  griptrial calibrate --port /dev/ttyACM0 --latitude 51.5 --altitude "50 m" blanks/calibrations/2026-11-25.csv
   griptrial calibrate --from weights.csv
+  griptrial calibrate --check "2 kg" --port /dev/ttyACM0 blanks
   griptrial calibrate --from weights.csv --gravity 9.8119 --json cell.csv`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 1 {
 				return usageError{errors.New("calibrate takes at most one file to write; see `griptrial calibrate --help`")}
+			}
+			if f.check != "" && len(args) == 0 {
+				return usageError{errors.New("calibrate --check takes a study or a calibration file")}
 			}
 			return nil
 		},
@@ -69,11 +84,15 @@ Exit status: 0 done; 1 a file or the port failed; 2 the command line is wrong;
 			if len(args) == 1 {
 				out = args[0]
 			}
+			if f.check != "" {
+				return runWeigh(cmd.Context(), a, f, out)
+			}
 			return runCalibrate(cmd.Context(), a, f, out)
 		},
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.port, "port", "", "read the cell on this port, weight by weight")
+	flags.StringVar(&f.check, "check", "", `hang this known weight, as "2 kg", on a calibrated cell and say how far it is off`)
 	flags.StringVar(&f.from, "from", "", "take the readings from this CSV file")
 	flags.IntVar(&f.baud, "baud", port.DefaultBaud, "speed of the port; devices with USB of their own ignore it")
 	flags.StringVar(&f.average, "average", "1 s", "how long each reading is averaged")
@@ -83,6 +102,7 @@ Exit status: 0 done; 1 a file or the port failed; 2 the command line is wrong;
 	flags.Float64Var(&f.density, "density", 0, "density of the weights in kg/m³ (default: weights marked with conventional mass)")
 	flags.Float64Var(&f.weights, "weights-percent", 0, "standard uncertainty that all weights share, in percent")
 	flags.StringVar(&f.rated, "rated", "", `rated load of the cell, as "500 N"`)
+	flags.StringVar(&f.figure, "figure", "", "draw the residuals to this file, as calibration.svg (or .png, .pdf)")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	flags.BoolVar(&f.force, "force", false, "overwrite OUT.csv")
 	return cmd
@@ -97,6 +117,11 @@ func runCalibrate(ctx context.Context, a *app, f calibrateFlags, out string) err
 			return fmt.Errorf("%s exists; give another name, or --force to overwrite it", out)
 		} else if !errors.Is(err, fs.ErrNotExist) {
 			return err
+		}
+	}
+	if f.port != "" && out != "" && !f.force {
+		if _, err := os.Lstat(partOf(out)); err == nil {
+			return fmt.Errorf("%s is left from a calibration that was cut short: `griptrial calibrate --from` fits it; move it away, or --force to begin again", partOf(out))
 		}
 	}
 	var set loadcell.Calibration
@@ -114,10 +139,10 @@ func runCalibrate(ctx context.Context, a *app, f calibrateFlags, out string) err
 		keep(&cal.Rated, set.Rated)
 		keep(&cal.WeightsRel, set.WeightsRel)
 	} else {
-		if err := guide(ctx, a, f, cal); err != nil {
+		cal.Date = a.now().Format("2006-01-02")
+		if err := guide(ctx, a, f, cal, out); err != nil {
 			return err
 		}
-		cal.Date = a.now().Format("2006-01-02")
 	}
 	fit, err := cal.Fit()
 	if err != nil {
@@ -126,13 +151,35 @@ func runCalibrate(ctx context.Context, a *app, f calibrateFlags, out string) err
 	if err := printCalibration(a, f.json, *cal, fit); err != nil {
 		return err
 	}
+	if f.figure != "" {
+		points, err := cal.Points()
+		if err != nil {
+			return err
+		}
+		picture, ok := figure.Calibration(cal.Cell, points, fit)
+		if !ok {
+			return cannotError{errors.New("--figure: two loads lie on their line whatever was hung; hang more")}
+		}
+		if err := writeFigure(f.figure, picture); err != nil {
+			return err
+		}
+	}
 	if out == "" {
 		return nil
 	}
 	if err := disk.Replace(a.files(), out, cal.Append(nil)); err != nil {
+		if f.port != "" {
+			err = fmt.Errorf("%w; the readings are kept in %s, and `griptrial calibrate --from` fits them", err, partOf(out))
+		}
 		return err
 	}
 	fmt.Fprintf(a.stderr, "saved %s\n", out)
+	if f.port == "" {
+		return nil
+	}
+	if err := a.files().Remove(partOf(out)); !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
 	return nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"griptrial/acquire/disk"
 	"griptrial/acquire/loadcell"
 	"griptrial/acquire/port"
 	"griptrial/acquire/wire"
@@ -17,7 +18,7 @@ import (
 )
 
 // guide asks for each weight and reads the cell.
-func guide(ctx context.Context, a *app, f calibrateFlags, c *loadcell.Calibration) error {
+func guide(ctx context.Context, a *app, f calibrateFlags, c *loadcell.Calibration, out string) error {
 	average, err := flagTime("average", f.average)
 	if err != nil {
 		return err
@@ -28,7 +29,7 @@ func guide(ctx context.Context, a *app, f calibrateFlags, c *loadcell.Calibratio
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	reader := wire.NewReader(p.Reader(ctx), wire.ReaderOptions{Now: a.now, Joined: true, Ask: p})
-	g := guided{a: a, c: c, average: max(average, time.Millisecond), run: 1}
+	g := guided{a: a, c: c, average: max(average, time.Millisecond), run: 1, out: out}
 	err = g.converse(ctx, events(ctx, reader), lines(ctx, a))
 	cancel()
 	return errors.Join(err, p.Close())
@@ -85,6 +86,7 @@ type guided struct {
 	average time.Duration
 	run     int
 
+	out     string // file to be written at the end; "": none
 	facts   map[string]string
 	row     *loadcell.Row // being read; nil: a weight is asked for
 	counts  []int32
@@ -138,6 +140,7 @@ func (g *guided) typed(line string) {
 	case "undo":
 		if n := len(g.c.Rows); n > 0 {
 			g.c.Rows = g.c.Rows[:n-1]
+			g.keep()
 		}
 		g.prompt()
 		return
@@ -228,5 +231,20 @@ func (g *guided) sample(s wire.Sample) {
 	}
 	g.c.Rows = append(g.c.Rows, *g.row)
 	g.row = nil
+	g.keep()
 	g.prompt()
+}
+
+// partOf is where the readings of a calibration stand while they are taken.
+func partOf(out string) string { return out + ".part" }
+
+// keep writes the readings so far, in the form of a calibration file.
+func (g *guided) keep() {
+	if g.out == "" || len(g.c.Rows) == 0 {
+		return
+	}
+	g.c.Identify(g.facts)
+	if err := disk.Replace(g.a.files(), partOf(g.out), g.c.Append(nil)); err != nil {
+		fmt.Fprintf(g.a.stderr, "the readings so far cannot be written: %v; make room before you end\n", err)
+	}
 }

@@ -137,6 +137,12 @@ func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
 		return err
 	}
 	account := s.reader.Account()
+	if !s.checked {
+		s.check(account.Facts)
+	}
+	if s.mismatch != nil && account.Samples == 0 {
+		return errors.Join(s.mismatch, file.drop())
+	}
 	summary := recordSummary{Account: account, Ended: ended}
 	if account.Rejected > 0 && account.Samples > 0 {
 		summary.Damaged = file.damaged.name
@@ -188,6 +194,7 @@ type session struct {
 	port        *port.Port  // nil: standard input
 	reader      *wire.Reader
 	checked     bool   // the calibration was held against the facts
+	mismatch    error  // it does not belong to them
 	strange     string // the first rejected line; "": none came before a sample
 	mute        string // what was seen instead of facts; "": facts came, or were not due
 	elapsed     int64  // us of the device's clock, over all segments
@@ -288,7 +295,8 @@ func (s *session) take(e wire.Event) (done bool, err error) {
 		return s.length > 0 && s.elapsed >= s.length.Microseconds(), nil
 	case wire.KindFact:
 		if e.Fact.Key == "ready" {
-			return false, s.check(s.reader.Account().Facts)
+			s.check(s.reader.Account().Facts)
+			return s.mismatch != nil, nil
 		}
 	case wire.KindSegment:
 		if e.Segment.Why != wire.WhyStart {
@@ -315,20 +323,22 @@ func (s *session) take(e wire.Event) (done bool, err error) {
 	return false, nil
 }
 
-// check refuses a calibration that belongs to another device.
-func (s *session) check(facts map[string]string) error {
-	if s.calibration == nil || s.checked {
-		return nil
+// check finds out whether the calibration belongs to the device as it is. A
+// device that is reset may come back set otherwise, so that every statement of
+// its facts is looked at.
+func (s *session) check(facts map[string]string) {
+	if s.calibration == nil || s.mismatch != nil {
+		return
+	}
+	var unverified []string
+	unverified, s.mismatch = s.calibration.Check(facts)
+	if s.mismatch != nil || s.checked {
+		return
 	}
 	s.checked = true
-	unverified, err := s.calibration.Check(facts)
-	if err != nil {
-		return errors.Join(err, s.file.drop())
-	}
 	for _, key := range unverified {
 		fmt.Fprintf(s.a.stderr, "warning: whether the calibration fits could not be checked by %q: not stated on both sides\n", key)
 	}
-	return nil
 }
 
 // nothing says why no sample came.
@@ -344,7 +354,12 @@ func (s *session) nothing(account wire.Account) string {
 
 // finish writes OUT.csv from what was recorded.
 func (s *session) finish(account wire.Account, calibrationFile string, tare time.Duration) error {
-	if err := s.check(account.Facts); err != nil {
+	if s.mismatch != nil {
+		// The pull cannot be repeated: what was converted is kept.
+		err := s.write(account, nil, "")
+		if err == nil {
+			err = fmt.Errorf("%w. The counts are saved in %s, without forces", s.mismatch, s.file.out)
+		}
 		return err
 	}
 	var scale *loadcell.Scale

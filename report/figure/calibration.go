@@ -3,7 +3,6 @@ package figure
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"griptrial/analysis/calibration"
 	"griptrial/report"
@@ -65,7 +64,7 @@ func Calibration(cell string, points []calibration.Point, r calibration.Result) 
 			p.text(mid, small, false, 0, x+9, y, text)
 			x += 15 + 5.4*float64(len(text))
 		}
-		p.text(mid, small, false, 0, fr.left, y+small*1.5, strings.Join([]string{"filled: loading, hollow: unloading", "band: two standard deviations"}, "; "))
+		p.text(mid, small, false, 0, fr.left, y+small*1.5, "filled: loading, hollow: unloading; band: two standard deviations")
 	}
 	return f, true
 }
