@@ -9,6 +9,7 @@ import (
 
 	"griptrial/analysis/clamp"
 	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
 )
 
 // Source says where the clamp forces come from that stand behind a friction
@@ -88,10 +89,10 @@ func Find(study trial.Study, facings []Facing) (Result, error) {
 		return Result{}, err
 	}
 	var r Result
+	b := bander{stages: stages, handle: study.Handle, screw: study.Screw, length: shownIn(study)}
 	for _, s := range stages {
-		r.Stages = append(r.Stages, s.describe())
+		r.Stages = append(r.Stages, StageResult{Stage: s, Limits: Limits(s.Part, b.length), OpensBelow: s.OpensBelow(), Defaults: s.defaults()})
 	}
-	b := bander{stages: stages, handle: study.Handle, screw: study.Screw}
 	if err := b.prepare(); err != nil {
 		return Result{}, err
 	}
@@ -142,8 +143,13 @@ func pair(study trial.Study) ([]Stage, error) {
 	return stages, nil
 }
 
-func (s Stage) describe() StageResult {
-	return StageResult{Stage: s, Limits: Limits(s.Part), OpensBelow: s.OpensBelow(), Defaults: s.defaults()}
+// shownIn is the unit of lengths in words: as the part's length was typed, or mm.
+func shownIn(study trial.Study) unit.Unit {
+	u, err := unit.Lookup(unit.Length, study.Typed["part[0].length"])
+	if err != nil {
+		u, _ = unit.Lookup(unit.Length, "mm")
+	}
+	return u
 }
 
 // bander holds what all facings share.
@@ -177,10 +183,11 @@ type bander struct {
 	mostStage string
 	low, high float64
 	weights   bool // weights on the handle can be told
+	length    unit.Unit
 }
 
 func (b *bander) prepare() error {
-	b.most, b.mostBy, b.mostStage = mostOf(b.stages)
+	b.most, b.mostBy, b.mostStage = b.mostOf(b.stages)
 	b.low, b.high = 1, 1
 	b.weights = clamp.Known(b.screw) && b.handle.Arm > 0
 	if !b.weights {
@@ -195,10 +202,10 @@ func (b *bander) prepare() error {
 }
 
 // mostOf is the least of all limits, NaN where none is known.
-func mostOf(stages []Stage) (force float64, by Limit, stage string) {
+func (b *bander) mostOf(stages []Stage) (force float64, by Limit, stage string) {
 	force = math.NaN()
 	for _, s := range stages {
-		for _, l := range Limits(s.Part) {
+		for _, l := range Limits(s.Part, b.length) {
 			if !(l.Force >= force) {
 				force, by, stage = l.Force, l, s.Name
 			}
@@ -291,7 +298,7 @@ func (b *bander) holds(f Facing, band *Band) error {
 		if err != nil {
 			return err
 		}
-		most, _, _ := mostOf([]Stage{s})
+		most, _, _ := b.mostOf([]Stage{s})
 		band.Stages = append(band.Stages, StageBand{s.Name, d.Force, most})
 	}
 	need := d.Force
@@ -359,7 +366,7 @@ func (b *bander) notes(facings []Facing, bands []Band) []Note {
 			add("thick-ring", "Stage %q: the ring is nearly solid; beam formulas, even those for thick rings, are rough there.", s.Name)
 		}
 		if n := s.OpensBelow(); n > 0 && !math.IsNaN(b.most) && n > b.most {
-			add("opens", "Stage %q: were the tipping taken by pressure alone, the contact would open at any clamp force the part bears (below %.0f N).", s.Name, n)
+			add("opens", "Stage %q: were the tipping taken by pressure alone, the contact would open at any clamp force the part bears.", s.Name)
 		}
 	}
 	var beyond []string

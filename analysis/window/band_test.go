@@ -38,6 +38,12 @@ func TestWindowOpensWithGrip(t *testing.T) {
 		assert.True(t, math.IsNaN(b.LeastWeight), "no screw is described")
 		assert.InDelta(t, b.Most/b.Least, b.Margin, 1e-12)
 	}
+	inches := workedStudy()
+	inches.Typed = map[string]string{"part[0].length": "in"}
+	shown, err := Find(inches, four())
+	require.NoError(t, err)
+	assert.Contains(t, shown.Bands[0].MostBy.Text, "of 0.984 in x 0.118 in over 1.57 in")
+	assert.Contains(t, r.Bands[0].MostBy.Text, "of 25 mm x 3 mm over 40 mm")
 	assert.Empty(t, r.Bands[3].Ways)
 	assert.False(t, r.Bands[0].Beyond)
 	assert.True(t, r.Bands[2].Beyond)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
 )
 
 // DefaultPeak is the greatest over the mean pressure where a part may sit a
@@ -19,7 +20,8 @@ type Limit struct {
 	Text  string
 }
 
-// Limits lists what bounds the clamp force on a part, as far as it is described:
+// Limits lists what bounds the clamp force on a part, as far as it is described,
+// lengths in words in the unit u:
 //
 //	pressure      half the yield on the gripped area, over the peak factor
 //	buckling      a third of the buckling load of the floor or wall
@@ -27,15 +29,16 @@ type Limit struct {
 //	ring          its squeeze, and half the yield in bending (ThickRing)
 //
 // Plastics creep and mark well below their yield: hence the half.
-func Limits(p trial.Part) []Limit {
+func Limits(p trial.Part, u unit.Unit) []Limit {
 	var list []Limit
+	size := func(m float64) string { return fmt.Sprintf("%.3g %s", u.FromSI(m), u.Name) }
 	if p.Yield > 0 {
 		peak := p.Peak
 		if peak == 0 {
 			peak = DefaultPeak
 		}
 		list = append(list, Limit{"pressure", p.Yield / 2 * p.Length * p.Grip / peak,
-			fmt.Sprintf("half the yield on %.3g mm x %.3g mm with a peak of %.3g times the mean", p.Length*1e3, p.Grip*1e3, peak)})
+			fmt.Sprintf("half the yield on %s x %s with a peak of %.3g times the mean", size(p.Length), size(p.Grip), peak)})
 	}
 	if p.Floor > 0 && p.Modulus > 0 {
 		wide := p.FloorWide
@@ -43,21 +46,21 @@ func Limits(p trial.Part) []Limit {
 			wide = p.Length
 		}
 		list = append(list, Limit{"buckling", BucklingLoad(p.Modulus, p.Yield, wide, p.Floor, p.Width, 1) / 3,
-			fmt.Sprintf("a third of the buckling load of %.3g mm x %.3g mm over %.3g mm", wide*1e3, p.Floor*1e3, p.Width*1e3)})
+			fmt.Sprintf("a third of the buckling load of %s x %s over %s", size(wide), size(p.Floor), size(p.Width))})
 	}
 	if p.RingRadius > 0 && p.RingWall > 0 {
 		squeeze, _, stress := ThickRing(p.RingRadius, p.RingWall, p.Length, p.Modulus, 1)
 		if p.Flex > 0 && p.Modulus > 0 {
-			list = append(list, Limit{"ring squeeze", p.Flex / squeeze, fmt.Sprintf("%.3g mm of squeeze across the ring", p.Flex*1e3)})
+			list = append(list, Limit{"ring squeeze", p.Flex / squeeze, size(p.Flex) + " of squeeze across the ring"})
 		}
 		if p.Yield > 0 {
-			list = append(list, Limit{"ring bending", p.Yield / 2 / stress, fmt.Sprintf("half the yield in the bent wall under the jaws, %.3g mm thick at the mean radius %.3g mm", p.RingWall*1e3, p.RingRadius*1e3)})
+			list = append(list, Limit{"ring bending", p.Yield / 2 / stress, fmt.Sprintf("half the yield in the bent wall under the jaws, %s thick at the mean radius %s", size(p.RingWall), size(p.RingRadius))})
 		}
 		return list
 	}
 	if p.Flex > 0 && p.Modulus > 0 && p.Height > p.Grip {
 		list = append(list, Limit{"flex", BowForce(p.Modulus, p.Length, p.Height, p.Width, p.Grip, p.Flex),
-			fmt.Sprintf("%.3g mm of bow at mid-length", p.Flex*1e3)})
+			size(p.Flex) + " of bow at mid-length"})
 	}
 	return list
 }

@@ -67,7 +67,7 @@ func (b *bander) changed(change func(*Stage)) (stages []Stage, ok bool) {
 // opens reports whether the changed stages leave the window open, with the
 // least and the greatest force in N.
 func (b *bander) opens(stages []Stage, f Facing) (least, most float64, open bool, err error) {
-	most, _, _ = mostOf(stages)
+	most, _, _ = b.mostOf(stages)
 	w := b.need(f)
 	for _, s := range stages {
 		if s.atLeast(w.hold, w.press) > b.room(most)*(1+1e-9) {
@@ -115,7 +115,7 @@ func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*S
 		}
 		v := apply(s, allowed/d.Force*(1-1e-9))
 		value = *v
-		texts = append(texts, fmt.Sprintf("%s %.3g mm in stage %q", name, *v*1e3, s.Name))
+		texts = append(texts, fmt.Sprintf("%s %.3g %s in stage %q", name, b.length.FromSI(*v), b.length.Name, s.Name))
 	})
 	if failed != nil || !ok {
 		return nil, failed
@@ -156,7 +156,7 @@ func (b *bander) deeper(f Facing, _ *Band) (*Way, error) {
 		}
 		if open {
 			v := stages[0].Part.Grip
-			return &Way{"grip", fmt.Sprintf("a deeper grip: %.3g mm", v*1e3), v, least, most}, nil
+			return &Way{"grip", fmt.Sprintf("a deeper grip: %.3g %s", b.length.FromSI(v), b.length.Name), v, least, most}, nil
 		}
 	}
 	return nil, nil

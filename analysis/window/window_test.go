@@ -1,13 +1,18 @@
 package window
 
 import (
+	"fmt"
 	"math"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"griptrial/analysis/trial"
+	"griptrial/analysis/unit"
 )
 
 const (
@@ -35,6 +40,12 @@ func stage(t testing.TB, c trial.Cut, p trial.Part) Stage {
 	s, err := NewStage(c, p)
 	require.NoError(t, err)
 	return s
+}
+
+func millimetres(t *testing.T) unit.Unit {
+	u, err := unit.Lookup(unit.Length, "mm")
+	require.NoError(t, err)
+	return u
 }
 
 func TestWorkedExample(t *testing.T) {
@@ -189,7 +200,7 @@ func TestLimits(t *testing.T) {
 	p := workedPart()
 	p.Floor, p.Flex, p.Peak = 3*mm, 0.05*mm, 1
 	kinds := map[string]float64{}
-	for _, l := range Limits(p) {
+	for _, l := range Limits(p, millimetres(t)) {
 		kinds[l.Kind] = l.Force
 		assert.NotEmpty(t, l.Text)
 	}
@@ -197,14 +208,14 @@ func TestLimits(t *testing.T) {
 	assert.InDelta(t, 416.37, kinds["buckling"], 5e-3)
 	assert.InDelta(t, 0.05*mm, Bow(p.Modulus, p.Length, p.Height, p.Width, p.Grip, kinds["flex"]), 1e-12)
 	p = trial.Part{Length: 10 * mm, Grip: 3 * mm, Yield: 120 * mpa, Modulus: 3600 * mpa, RingRadius: 15 * mm, RingWall: 2 * mm, Flex: 0.418439 * mm}
-	for _, l := range Limits(p) {
+	for _, l := range Limits(p, millimetres(t)) {
 		kinds[l.Kind] = l.Force
 	}
 	squeeze, _, stress := ThickRing(15*mm, 2*mm, 10*mm, 3600*mpa, 20)
 	assert.InDelta(t, 20*0.418439*mm/squeeze, kinds["ring squeeze"], 1e-4)
 	assert.InDelta(t, 20*60*mpa/stress, kinds["ring bending"], 1e-3)
 	assert.InDelta(t, 60.0*30/1.7, kinds["pressure"], 1e-6)
-	assert.Empty(t, Limits(trial.Part{Length: 1, Grip: 1}))
+	assert.Empty(t, Limits(trial.Part{Length: 1, Grip: 1}, millimetres(t)))
 }
 
 func TestBadStages(t *testing.T) {
@@ -231,4 +242,27 @@ func TestBadStages(t *testing.T) {
 	p.Material = "cast acrylic"
 	_, err = NewStage(c, p)
 	assert.ErrorContains(t, err, "kc11")
+}
+
+// Limit analysis of the worked load (SciPy, testdata/reference/limit.py) is what
+// no rule may fall below: about 337 N at mu 0.25. The careful rule asks for about
+// twice that.
+func TestCarefulRuleIsAboveLimitAnalysis(t *testing.T) {
+	file, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "limit.csv"))
+	require.NoError(t, err)
+	rows := strings.Split(strings.TrimSpace(string(file)), "\n")[1:]
+	require.Len(t, rows, 5)
+	s := stage(t, workedCut(), workedPart())
+	for _, row := range rows {
+		var mu, limit float64
+		_, err := fmt.Sscanf(row, "%g,%g", &mu, &limit)
+		require.NoError(t, err)
+		if mu == 0.25 {
+			assert.InDelta(t, 337, limit, 1)
+		}
+		faces, err := s.Carry(LoadAt(s.tool.Force(72.5*deg), s.Cut))
+		require.NoError(t, err)
+		careful := math.Max(faces[0].Hold, faces[1].Hold)/mu + math.Abs(s.tool.Force(72.5*deg).Y)
+		assert.Greater(t, careful, limit, "mu %g", mu)
+	}
 }
