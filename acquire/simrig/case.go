@@ -105,13 +105,14 @@ func (c *Case) judge(k *track) {
 		return
 	}
 	fall, after := k.fall(v)
-	if fall < seen || fall < 0.02*v.force || after*cell.Rate < nearEnd {
+	shown := k.shown(v, max(1, float64(cell.Filter))/cell.Rate)
+	if shown < seen || shown < 0.02*v.force || after*cell.Rate < nearEnd {
 		c.add(trial.Unclear, "faint")
 	}
 	if k.slow(v, fall) {
 		c.add(trial.Unclear, "slow fall")
 	}
-	if fall < seen/2 || after*cell.Rate < nearEnd {
+	if shown < seen/2 || after*cell.Rate < nearEnd {
 		c.add(trial.Held, "hidden")
 	}
 }
@@ -157,6 +158,34 @@ func (k *track) fall(v verdict) (fall, after float64) {
 		after = b.t - v.time
 	}
 	return v.force - least, after
+}
+
+// shown is the part of a fall that readings show which average over some
+// seconds: the greatest such mean soon after the slip, less the least before the
+// drive stops or the tension is back.
+func (k *track) shown(v verdict, over float64) float64 {
+	n := max(1, int(over/blockTime+0.5))
+	sum, have := 0.0, 0
+	top, least := 0.0, math.Inf(1)
+	for i := max(0, v.at-n+1); i < len(k.blocks); i++ {
+		b := k.blocks[i]
+		if i > v.at && (!b.forward || b.tension > v.force) {
+			break
+		}
+		sum += b.tension
+		if have++; have > n {
+			sum -= k.blocks[i-n].tension
+			have = n
+		}
+		mean := sum / float64(have)
+		if i >= v.at && i <= v.at+n {
+			top = max(top, mean)
+		}
+		if i >= v.at+n {
+			least = min(least, mean)
+		}
+	}
+	return max(0, top-min(top, least))
 }
 
 // slow tells whether the tension takes longer to fall after a slip than a hand

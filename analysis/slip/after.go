@@ -36,15 +36,6 @@ func (b *bins) comesBack(e *Event) bool {
 	return false
 }
 
-// steps tells whether a drop out of a load that stands is one that no
-// trembling hand makes: out of the ripple, and large or very quick.
-func (b *bins) steps(e *Event) bool {
-	if e.Drop < 0.01*e.Force || e.Drop < 3*e.Ripple {
-		return false
-	}
-	return e.Drop > max(8*b.noise, 1.5*b.swing(e.top)) && (e.Drop > max(0.025*e.Force, 4.5*e.Ripple) || e.Fall < 0.04+0.3*b.dt)
-}
-
 // swing is by how much a load that stands swung about its own course in the
 // 0.8 s before bin top, from crest to trough.
 func (b *bins) swing(top int) float64 {
@@ -203,7 +194,7 @@ func (b *bins) rising(e *Event) bool {
 	for ; i > 0 && b.t[e.top]-b.t[i] < 2*span; i-- {
 		earlier = max(earlier, b.y[i])
 	}
-	return b.y[e.top]-earlier > max(0.3*e.Before*span, 0.8*e.Ripple)
+	return b.y[e.top]-earlier > max(roseAt*e.Before*span, 0.8*e.Ripple)
 }
 
 // pulled tells whether the load rises in the last readings up to the top of a

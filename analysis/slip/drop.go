@@ -37,3 +37,17 @@ func paceOf(fall, rate, before, spacing float64) pace {
 	}
 	return slow
 }
+
+// outOfHold tells whether a drop of a load that stands is one that no trembling
+// hand makes: out of noise, ripple and the swing before it, and large or quick. A
+// drop out of a rise needs no such test, for a hand does not turn round at once.
+func outOfHold(drop, force, fall, noise, ripple, swing, spacing float64) bool {
+	if drop < max(0.01*force, 3*ripple, 8*noise, 1.5*swing) {
+		return false
+	}
+	return drop > max(0.025*force, 4.5*ripple) || fall < 0.04+0.3*spacing
+}
+
+// roseAt is the share of the loading slope at which the load must rise up to a
+// drop to count as rising.
+const roseAt = 0.3

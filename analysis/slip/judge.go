@@ -211,7 +211,7 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansSeat
 	case quick && b.comesBack(e), e.Drop < 3*e.Ripple && !(rising && s.timed(e) && pace == tooQuick && rate > e.Before):
 		e.Meaning = MeansFaint
-	case quick && b.goesOn(e) < 0.35*rate && (rising || b.steps(e)):
+	case quick && b.goesOn(e) < 0.35*rate && (rising || outOfHold(e.Drop, e.Force, e.Fall, b.noise, e.Ripple, b.swing(e.top), b.dt)):
 		e.Meaning = MeansSlip
 	case b.settles(e, s.step) && e.Fall <= 0.2+b.dt && e.Drop > 0.012*e.Force && b.y[e.top]-b.y[e.bottom] > 6*b.noise:
 		e.Meaning = MeansSlip

@@ -21,9 +21,11 @@ func (s State) String() string {
 
 // Stream follows a pull sample by sample in constant memory. It says that a
 // slip has probably happened as soon as a drop stands out and is quicker than a
-// hand, and takes it back when the load passes the top of the drop again. That
-// is the evidence that Detect begins with; Detect then weighs, over the whole
-// record, what followed.
+// hand: at once where the load was rising, and when the fall has ended where the
+// load stood, for a let-down starts as quickly. It takes it back when the load
+// passes the top of the drop again. That is the evidence that Detect begins with
+// (standsOut, paceOf, outOfHold); Detect then weighs, over the whole record, what
+// followed.
 type Stream struct {
 	o     Options
 	state State
@@ -32,6 +34,7 @@ type Stream struct {
 	lastT [3]float64
 
 	rest, diffVar float64 // running mean at rest, and mean square of its differences
+	devVar        float64 // mean square of the departures from the trail: hum shows there
 	restN         float64 // readings at rest so far
 	step          float64 // least difference seen at rest
 	before        float64 // the reading before, at rest, without spikes
@@ -39,11 +42,13 @@ type Stream struct {
 
 	sign        float64
 	peak        float64 // greatest force above rest, without spikes
-	rate        float64 // N/s, loading slope, smoothed
-	ripple      float64 // N, departure from that slope, smoothed
+	trail, slow float64 // N, the force of lately: its means over trailTime and slowTime, fading
+	steepest    float64 // N/s, greatest loading slope of lately
+	ripple      float64 // N, usual departure from the course of the load
 	prev, prevT float64
 	top, topT   float64 // where the present fall started
-	low         float64 // least since then
+	low, lowT   float64 // least since then
+	rose        bool    // the load was rising at the top
 	gone        float64 // s, since when the load is gone; NaN: it stands
 	dt          float64 // s, usual spacing, smoothed
 }
@@ -68,9 +73,15 @@ func (s *Stream) Peak() float64 { return s.peak }
 func (s *Stream) Rest() float64 { return s.rest }
 
 const (
-	restTime  = 3.0 // s over which the rest is averaged
-	restFirst = 5   // samples before a load can be seen
-	endWait   = 0.4 // s that the load must stay gone
+	restTime  = 3.0  // s over which the rest is averaged
+	restFirst = 5    // samples before a load can be seen
+	driftTime = 10   // s in which a zero that drifts moves by less than the threshold
+	trailTime = 0.1  // s
+	slowTime  = 0.4  // s
+	restLeast = 0.1  // s of rest before a load can be seen
+	atOnce    = 0.04 // of the load: a drop out of a rise that needs no end to be seen
+	leastTop  = 20   // times the noise: hardly loaded below
+	endWait   = 0.4  // s that the load must stay gone
 )
 
 // Push takes the next sample: t in s, increasing, force in N as it comes. A
@@ -108,7 +119,7 @@ func (s *Stream) Push(t, force float64) State {
 func (s *Stream) noise() float64 {
 	// the mean square difference of neighbouring medians of three is 0.40 of the
 	// variance of a reading (normal noise, by simulation)
-	return math.Sqrt(2.5*s.diffVar + s.step*s.step/12)
+	return math.Sqrt(max(2.5*s.diffVar+s.step*s.step/12, s.devVar))
 }
 
 // idle follows the rest: its mean over the last seconds, its noise from the
@@ -117,11 +128,12 @@ func (s *Stream) noise() float64 {
 func (s *Stream) idle(t, f float64) {
 	dev := f - s.rest
 	s.prev = math.Abs(dev)
-	if s.restN >= restFirst && s.prev > s.threshold() {
+	if s.restN >= restFirst && s.restN*s.dt >= restLeast && s.prev > s.threshold() {
 		if s.above++; s.above >= 3 {
 			s.sign = math.Copysign(1, dev)
 			s.state = Loading
 			s.peak, s.prevT = s.prev, t
+			s.trail, s.slow = s.peak/2, 0
 			s.startAt(t, s.peak)
 		}
 		return
@@ -132,13 +144,26 @@ func (s *Stream) idle(t, f float64) {
 	}
 	s.restN++
 	w := max(1/s.restN, min(1, s.dt/restTime))
+	if s.restN == 1 {
+		s.trail = f
+	}
+	s.trail += min(1, s.dt/trailTime) * (f - s.trail)
 	d := f - s.before
 	s.before = f
 	s.diffVar += w * (d*d - s.diffVar)
-	if s.restN > restFirst && s.prev > 4*s.noise() {
-		w /= 10
+	if s.restN > restFirst {
+		if s.prev > 4*s.noise() {
+			w /= 10
+		} else {
+			lag := f - s.trail
+			s.devVar += w * (lag*lag - s.devVar)
+		}
 	}
-	s.rest += w * dev
+	most := math.Inf(1) // a slow load must not be taken for the rest
+	if float64(s.restN)*s.dt > restTime {
+		most = s.threshold() * s.dt / driftTime
+	}
+	s.rest += min(max(w*dev, -most), most)
 }
 
 // threshold is the force above rest that counts as a load: out of the noise
@@ -152,37 +177,53 @@ func (s *Stream) loaded(t, y float64) {
 		return
 	}
 	d := t - s.prevT
-	slope := (y - s.prev) / d
 	s.prev, s.prevT = y, t
+	rate := (s.trail - s.slow) / (slowTime - trailTime) // both lag behind a steady rise, by their times
+	s.steepest = max(rate, s.steepest*(1-min(1, d/restTime)))
+	if y > s.top-3*s.floor() {
+		s.ripple += min(1, d/slowTime) * (1.6*math.Abs(y-s.trail-rate*trailTime) - s.ripple)
+	}
 	switch {
 	case y > s.peak:
-		w := min(1, d/0.1)
-		s.ripple += w * (math.Abs(slope-s.rate)*d - s.ripple)
-		s.rate += w * (slope - s.rate)
 		s.peak = y
 		s.startAt(t, y)
 		s.state = Loading
 	case y > s.low+s.floor() && y > s.top-s.floor()/2:
 		s.startAt(t, y) // back at the top of a smaller fall
 	case y < s.low:
-		s.low = y
+		s.low, s.lowT = y, t
 	}
-	if size := s.top - y; size > s.floor() && s.state == Loading {
-		fall := max(t-s.topT, s.dt)
-		if paceOf(0.8*fall, size/fall, max(0, s.rate), s.dt) != slow {
-			s.state = SlipLikely
-		}
+	s.trail += min(1, d/trailTime) * (y - s.trail)
+	s.slow += min(1, d/slowTime) * (y - s.slow)
+	if s.state == Loading && s.sudden(t) {
+		s.state = SlipLikely
 	}
 	s.watchEnd(t, y)
 }
 
+// sudden tells whether the present fall is one that no hand makes.
+func (s *Stream) sudden(t float64) bool {
+	size, fall := s.top-s.low, max(s.lowT-s.topT, s.dt)
+	if size <= s.floor() || s.top < leastTop*s.noise() || paceOf(0.8*fall, size/fall, s.steepest, s.dt) == slow {
+		return false
+	}
+	if s.rose && size > atOnce*s.top {
+		return true
+	}
+	ended := t-s.lowT >= max(0.02, 1.5*s.dt)
+	return ended && (s.rose || outOfHold(size, s.top, 0.8*fall, s.noise(), s.ripple, 0, s.dt))
+}
+
 // startAt takes a reading for the top from which the next fall starts.
-func (s *Stream) startAt(t, y float64) { s.top, s.topT, s.low = y, t, y }
+func (s *Stream) startAt(t, y float64) {
+	s.rose = y+s.step/2-s.trail > roseAt*s.steepest*trailTime
+	s.top, s.topT, s.low, s.lowT = y, t, y, t
+}
 
 // floor is the least fall that counts. Readings are noisier than the bins that
 // Detect looks at, and an alarm is worth less than a second look.
 func (s *Stream) floor() float64 {
-	return max(standsOut(s.noise(), 2*s.ripple, s.step, s.peak), 5*s.noise(), 0.008*s.peak)
+	return max(standsOut(s.noise(), s.ripple, s.step, s.peak), 5*s.noise(), 0.008*s.peak)
 }
 
 // watchEnd ends the pull when the load has been gone for a while.

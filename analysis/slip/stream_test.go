@@ -86,8 +86,8 @@ func TestStreamKeepsQuiet(t *testing.T) {
 		}
 	}
 	t.Logf("%d pulls, %d false alarms; %d of %d let-downs seen to end", pulls, alarms, ended, released)
-	assert.GreaterOrEqual(t, loads, pulls-1, "a spike in a record of a second hides the start of one")
-	assert.LessOrEqual(t, alarms, pulls/3)
+	assert.GreaterOrEqual(t, loads, pulls-2, "one has a spike in a record of a second, one no rest before the load")
+	assert.LessOrEqual(t, alarms, pulls/7)
 	assert.GreaterOrEqual(t, ended, released*8/10)
 }
 
@@ -102,6 +102,19 @@ func TestStreamOfAPlainPull(t *testing.T) {
 	assert.True(t, math.IsNaN(early), "nothing before the slip at 6 s")
 	assert.InDelta(t, 6.0, first[SlipLikely], 0.03)
 	assert.Equal(t, Ended, end)
+}
+
+// TestStreamSlowLoad: a load that creeps up is a load and not a zero that moves;
+// a zero that moves by less than the threshold in ten seconds is none.
+func TestStreamSlowLoad(t *testing.T) {
+	for _, c := range []struct {
+		rate float64 // N/s from 4 s on, noise 0.05 N
+		want State
+	}{{0.2, Loading}, {0.1, Loading}, {0.01, Idle}} {
+		tr := made(30, 80, 0.05, func(t float64) float64 { return 7 + c.rate*math.Max(0, t-4) })
+		_, _, _, end := follow(tr, 0)
+		assert.Equal(t, c.want, end, "%g N/s", c.rate)
+	}
 }
 
 func TestStreamPassesOverWhatIsNoReading(t *testing.T) {
