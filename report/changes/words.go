@@ -109,7 +109,7 @@ func (c Change) Tables() []Table {
 }
 
 func (c Change) sides() Table {
-	t := Table{Title: "Verdict", Heads: []string{"", "trial", "verdict", "pulls", "last pull"}}
+	t := Table{Title: "Verdict", Heads: []string{"which", "trial", "verdict", "pulls", "last pull"}}
 	for i, s := range []Summary{c.Old, c.New} {
 		pulls := fmt.Sprint(s.Pulls)
 		if s.Void > 0 {
@@ -122,25 +122,29 @@ func (c Change) sides() Table {
 
 // ratioTable: how many times what the control holds, before and after.
 func (c Change) ratioTable() Table {
-	t := Table{Title: "Holds times what " + report.Brief(c.Control, 60) + " holds", Heads: []string{"facing", "old", "new", "new over old", ""}}
+	t := Table{Title: "Holds times what " + report.Brief(c.Control, 60) + " holds", Heads: []string{"facing", "old", "new", "new over old"}}
+	if !c.SameStudy {
+		t.Heads = append(t.Heads, "is it chance?")
+	}
 	for _, r := range c.Ratios {
-		t.Rows = append(t.Rows, []string{report.Brief(r.Facing, 120), written(&r.Old, report.Same), written(&r.New, report.Same),
-			written(&r.Change, report.Same), c.judge(r)})
+		row := []string{report.Brief(r.Facing, 120), written(&r.Old, report.Same), written(&r.New, report.Same), written(&r.Change, report.Same)}
+		if !c.SameStudy {
+			row = append(row, judge(r))
+		}
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
 
 // judge says whether a change of a ratio is more than chance.
-func (c Change) judge(r analysis.RatioChange) string {
+func judge(r analysis.RatioChange) string {
 	switch lo, hi := r.Change.Lower, r.Change.Upper; {
-	case c.SameStudy:
-		return ""
 	case !lo.Known() || !hi.Known():
 		return "cannot be told"
 	case lo > 1:
-		return "more than chance: higher"
+		return "more than chance, higher"
 	case hi < 1:
-		return "more than chance: lower"
+		return "more than chance, lower"
 	}
 	return "within chance"
 }
@@ -172,7 +176,7 @@ func written(e *analysis.Estimate, scale func(float64) float64) string {
 
 // pullTable lists the pulls that do not stand alike in both.
 func (c Change) pullTable() Table {
-	t := Table{Title: c.pullTitle(), Heads: []string{"", "pull", "facing", "old", "new", "why"}}
+	t := Table{Title: c.pullTitle(), Heads: []string{"what", "pull", "facing", "old", "new", "why"}}
 	for _, group := range []struct {
 		what  string
 		pulls []PullChange
