@@ -7,6 +7,7 @@
 const silentAfter = 6000; // ms without a word before the line counts as lost
 const tryAgain = 1000; // ms
 const answerWithin = 5000; // ms
+const restartAfter = 5000; // ms after the program's last word until it is looked for again
 
 /** Which page this is: the operator's or the others'. */
 export const page = location.pathname === '/vise' ? 'vise' : 'live';
@@ -49,7 +50,11 @@ export class Link {
     hear('state', (s) => this.on.state(s));
     hear('live', (l) => this.on.live(l));
     hear('beat', () => {});
-    hear('over', (o) => { this.stop(); this.on.over(o); });
+    hear('over', (o) => {
+      this.stop();
+      this.on.over(o);
+      setTimeout(() => { if (this.ended) this.open(); }, restartAfter);
+    });
     source.onerror = () => {
       if (source !== this.source) return;
       this.line(false, '');

@@ -41,7 +41,10 @@ const windows = {
 };
 
 const link = new Link({
-  hello(h) { become(h.role); },
+  hello(h) {
+    app.ended = '';
+    become(h.role);
+  },
   role(r) {
     app.replaced = r.why === 'replaced';
     become(r.role);
@@ -51,12 +54,12 @@ const link = new Link({
   live: follow,
   over(o) {
     app.ended = o.why;
-    refresh();
+    if (app.state) take(app.state);
   },
   line(ok, words) {
     if (app.line !== false && !ok) app.lostAt = performance.now();
     if (app.line === false && ok) say('The program is there again.');
-    if (app.line !== false && !ok) cry(lostLine(words, 0));
+    if (app.line !== false && !ok && !app.ended) cry(lostLine(words, 0));
     app.line = ok;
     app.lineWords = words;
     refresh();
@@ -90,6 +93,7 @@ const passing = (words) => words.toLowerCase() === 'slipped? let go gently';
 /** Takes a state. */
 function take(s) {
   const before = app.state;
+  if (s.over || app.ended) s = { ...s, phase: 'over' };
   app.state = s;
   s.notices = s.notices.filter((n) => !passing(n.text));
   const news = s.notices.filter((n) => n.id > app.seen);

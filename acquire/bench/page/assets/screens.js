@@ -77,9 +77,9 @@ function checks(s, app) {
 
 function over(s, app) {
   const o = s.over;
-  text(by('over-why'), o ? [o.error, o.text].filter(Boolean).join(' ') : 'Nothing is left to pull. If the last one was wrong, undo it; else end the session.');
+  text(by('over-why'), o || app.ended ? [o?.error, o?.text ?? app.ended].filter(Boolean).join(' ') : 'Nothing is left to pull. If the last one was wrong, undo it; else end the session.');
   text(by('over-counts'), counts(s));
-  text(by('over-next'), app.ended || (o && o.left > 0 ? 'Start the program again to go on with the next pull; this page then finds it.' : ''));
+  text(by('over-next'), s.phase === 'over' && s.progress.done < s.progress.planned ? 'Start the program again to go on with the next pull; this page finds it by itself.' : '');
 }
 
 const signs = { slipped: 'ring', held: 'arrow', void: 'cross' };
@@ -104,17 +104,23 @@ function news(notices) {
     make('time', { dateTime: n.at }, new Date(n.at).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' })), ` ${n.text}`)));
 }
 
+/** Grave notices stand until something newer has happened. */
+function latestGrave(s, app) {
+  const calm = s.notices.findLastIndex((n) => !n.grave);
+  return s.notices.slice(calm + 1).filter((n) => app.graveAt.get(n.id) === s.step);
+}
+
 /** The alarms that stand now, the worst first; mild ones look milder. */
 export function alarms(s, app, seconds) {
   const list = [];
   const add = (words, mild = false) => list.push({ words, mild });
-  if (app.line === false) add(lostLine(app.lineWords, seconds));
+  if (app.line === false && !app.ended) add(lostLine(app.lineWords, seconds));
   if (app.replaced) add('This page was opened a second time, and the newer one goes on. Close this one.');
   if (s && app.line !== false) {
     const c = s.mode === 'cell' ? cell(s) : '';
     if (c && s.phase !== 'over') add(c, s.cell.state === 'waiting');
     if (app.overload) add(app.overload, app.live?.load === 'high');
-    for (const n of s.notices) if (n.grave && app.graveAt.get(n.id) === s.step && !(app.overload && n.text.includes('rated load'))) add(n.text);
+    for (const n of latestGrave(s, app)) if (n.text !== c && !(app.overload && n.text.includes('rated load'))) add(n.text);
   }
   if (app.said) add(app.said, true);
   const bar = by('alarms');
