@@ -36,7 +36,7 @@ type Pad struct {
 // Rectangle is a patch of width (along x) by height with even pressure.
 func Rectangle(width, height float64) (Patch, error) {
 	if !positive(width) || !positive(height) {
-		return Patch{}, fmt.Errorf("rectangle %.6g m x %.6g m has no area: both sides must be above 0", width, height)
+		return Patch{}, errors.New("this rectangle has no area: both sides must be above 0")
 	}
 	return sized(Patch{kind: rectangle, a: width, b: height})
 }
@@ -44,7 +44,7 @@ func Rectangle(width, height float64) (Patch, error) {
 // Disc is a round patch with even pressure.
 func Disc(diameter float64) (Patch, error) {
 	if !positive(diameter) {
-		return Patch{}, fmt.Errorf("disc %.6g m has no area: the diameter must be above 0", diameter)
+		return Patch{}, errors.New("this disc has no area: the diameter must be above 0")
 	}
 	return sized(Patch{kind: disc, a: diameter})
 }
@@ -53,9 +53,9 @@ func Disc(diameter float64) (Patch, error) {
 func Ring(outer, inner float64) (Patch, error) {
 	switch {
 	case !positive(outer) || !positive(inner):
-		return Patch{}, fmt.Errorf("ring %.6g m x %.6g m: both diameters must be above 0", outer, inner)
+		return Patch{}, errors.New("this ring has no area: both diameters must be above 0")
 	case inner >= outer:
-		return Patch{}, fmt.Errorf("ring %.6g m x %.6g m has no area: write the outer diameter first", outer, inner)
+		return Patch{}, errors.New("this ring has no area: write the outer diameter first")
 	}
 	return sized(Patch{kind: ring, a: outer, b: inner})
 }
@@ -63,7 +63,7 @@ func Ring(outer, inner float64) (Patch, error) {
 // Line is a contact without width, along x, with even pressure.
 func Line(length float64) (Patch, error) {
 	if !positive(length) {
-		return Patch{}, fmt.Errorf("line %.6g m has no length: it must be above 0", length)
+		return Patch{}, errors.New("this line has no length: it must be above 0")
 	}
 	return sized(Patch{kind: line, a: length})
 }
@@ -82,7 +82,7 @@ func Pads(list []Pad) (Patch, error) {
 			return Patch{}, fmt.Errorf("pad %d: share %.6g: must be above 0", i+1, pad.Share)
 		case pad.Width == 0 && pad.Height == 0:
 		case !positive(pad.Width) || !positive(pad.Height):
-			return Patch{}, fmt.Errorf("pad %d: %.6g m x %.6g m has no area: both sides must be above 0", i+1, pad.Width, pad.Height)
+			return Patch{}, fmt.Errorf("pad %d has no area: both sides must be above 0", i+1)
 		}
 		if !finite(pad.At.X) || !finite(pad.At.Y) {
 			return Patch{}, fmt.Errorf("pad %d: its place must be finite", i+1)

@@ -56,6 +56,9 @@ Exit status: 0 done; 2 the command line is wrong.`,
 		Args: exactly(0, "flags only"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			f.hasPlace = cmd.Flags().Changed("latitude")
+			if cmd.Flags().Changed("altitude") && !f.hasPlace {
+				return usageError{errors.New("--altitude says nothing without --latitude; give both or neither")}
+			}
 			f.hasCollar = cmd.Flags().Changed("collar-friction")
 			return runClamp(a, f)
 		},
@@ -100,6 +103,9 @@ type clampResult struct {
 }
 
 func runClamp(a *app, f clampFlags) error {
+	if !(f.confidence > 0 && f.confidence < 1) {
+		return usageError{fmt.Errorf("--confidence %v: give a share between 0 and 1, such as 0.95", f.confidence)}
+	}
 	rig, err := f.rig()
 	if err != nil {
 		return err

@@ -140,18 +140,22 @@ func printContact(w io.Writer, f contactFlags, p contact.Patch, pull contact.Pul
 	if t := p.Touching(); t < 1 {
 		open = fmt.Sprintf("only %.0f %% of the patch touches", 100*t)
 	}
+	factor, share := fmt.Sprintf("%.4f", g.Factor), fmt.Sprintf("%.1f", 100*g.Factor)
+	if g.Factor < 0.01 {
+		factor, share = fmt.Sprintf("%.4g", g.Factor), fmt.Sprintf("%.3g", 100*g.Factor)
+	}
 	patch := strings.Join(strings.Fields(f.patch), " ")
 	if f.centre != "" {
 		patch += " pressed at " + f.centre
 	}
 	_, err := fmt.Fprintf(w, `%s, pulled at %.4g° with an arm of %.4g %s
 
-  grip factor   %.4f   the face holds %.1f %% of mu x N; mu = F/(2 x N x %.4f)
+  grip factor   %s   the face holds %s %% of mu x N; mu = F/(2 x N x %s)
   when it goes  %s
   pure twist    mu x N x %.4g %s
   contact       %s
 
 Assumed: rigid faces, the same mu at every point and pressure, gross slip.
-`, patch, pull.Direction*180/math.Pi, length.FromSI(pull.Arm), length.Name, g.Factor, 100*g.Factor, g.Factor, turn, length.FromSI(radius), length.Name, open)
+`, patch, pull.Direction*180/math.Pi, length.FromSI(pull.Arm), length.Name, factor, share, factor, turn, length.FromSI(radius), length.Name, open)
 	return err
 }
