@@ -15,6 +15,13 @@ func join(dir, name string) string { return filepath.Join(dir, name) }
 // ErrBusy is wrapped by the error that a second writer gets.
 var ErrBusy = errors.New("another program is writing to this study")
 
+// Idle tells that no program is writing to a folder, as far as its lock tells.
+func Idle(dir string) bool {
+	l := flock.New(join(dir, lockFile))
+	got, err := l.TryLock()
+	return err == nil && got && l.Unlock() == nil
+}
+
 // lock takes the study for writing. The operating system holds the lock and
 // lets it go when the process ends, however it ends. Who holds it stands in a
 // file beside it, for the message only.

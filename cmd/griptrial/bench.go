@@ -240,7 +240,7 @@ func practiceBench(ctx context.Context, a *app, f benchFlags, dir string, c *ben
 	if !real.HasPlan() {
 		return nil, "", fmt.Errorf("%s: %w", dir, bench.ErrNoPlan)
 	}
-	folder, remove, err := practice.Scratch(real.Setup())
+	folder, remove, err := practice.Scratch(real.Setup(), a.now())
 	if err != nil {
 		return nil, "", err
 	}

@@ -7,14 +7,10 @@ package practice
 import (
 	"bytes"
 	"context"
-	"errors"
-	"os"
-	"path/filepath"
 	"time"
 
 	"griptrial/acquire/loadcell"
 	"griptrial/acquire/simrig"
-	"griptrial/acquire/study"
 	"griptrial/acquire/wire"
 	"griptrial/analysis/calibration"
 	"griptrial/analysis/trial"
@@ -86,24 +82,6 @@ func Calibration(shop simrig.Shop) loadcell.Calibration {
 			Counts: float64(shop.Hang(force, uint64(i)))})
 	}
 	return c
-}
-
-// Scratch makes a study of the same setup and run order in a new temporary
-// folder. remove closes it and takes it away.
-func Scratch(s trial.Study) (f *study.Folder, remove func() error, err error) {
-	dir, err := os.MkdirTemp("", "griptrial-practice-")
-	if err != nil {
-		return nil, nil, err
-	}
-	f, err = study.Create(filepath.Join(dir, "study"), s, "griptrial bench --practice")
-	if err != nil {
-		return nil, nil, errors.Join(err, os.RemoveAll(dir))
-	}
-	remove = func() error { return errors.Join(f.Close(), os.RemoveAll(dir)) }
-	if err := f.Draw(s.Plan.Seed); err != nil {
-		return nil, nil, errors.Join(err, remove())
-	}
-	return f, remove, nil
 }
 
 // Clock runs faster than life by a factor.

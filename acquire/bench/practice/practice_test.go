@@ -55,7 +55,7 @@ func TestCalibrationIsOfTheCell(t *testing.T) {
 }
 
 func TestScratch(t *testing.T) {
-	f, remove, err := Scratch(blanks())
+	f, remove, err := Scratch(blanks(), time.Now())
 	require.NoError(t, err)
 	assert.Len(t, f.Plan(), 6)
 	require.NoError(t, remove())
