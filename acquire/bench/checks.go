@@ -32,7 +32,9 @@ func (s *session) begin(c Command) (why string) {
 		}
 	}
 	s.view.Checks, s.checked = checks, now
-	s.nextPull()
+	if !s.c.Stay || !s.takeUp() { // a script has its answers ready for another pull
+		s.nextPull()
+	}
 	return ""
 }
 

@@ -45,6 +45,7 @@ type session struct {
 	paces      []time.Time // when each pull of this session was saved
 	looked     time.Time   // at the clock, last; zero: not yet
 	records    int         // begun in this session
+	tookUp     bool        // what a program that was stopped had recorded was looked for
 	weighing   bool        // the tare is for a known weight
 	weighedIn  string      // the block in which a known weight was hung last
 	hasWeighed bool

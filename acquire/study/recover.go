@@ -81,7 +81,8 @@ func (f *Folder) setAside() error {
 		if err := f.disk.Rename(f.path(TraceDir, n.Name()), f.path(TraceDir, to)); err != nil {
 			return err
 		}
-		f.recovered = append(f.recovered, Problem{File: f.path(TraceDir, to), Note: true,
+		f.unfinished = f.path(TraceDir, to)
+		f.recovered = append(f.recovered, Problem{File: f.unfinished, Note: true,
 			What: "a recording was cut off before its pull was judged; what there is of it is kept here"})
 	}
 	return f.disk.SyncDir(f.path(TraceDir))

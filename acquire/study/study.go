@@ -1,6 +1,7 @@
 package study
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -16,15 +17,16 @@ import (
 
 // Folder is an open study. It is not safe for use by several goroutines.
 type Folder struct {
-	dir       string
-	disk      disk.FS
-	setup     trial.Study
-	plan      []trial.PlannedPull
-	seed      uint64
-	ledger    *ledger
-	lock      *flock.Flock // nil: opened for reading
-	recovered []Problem
-	broken    error // set when the end of the ledger is no longer known
+	dir        string
+	disk       disk.FS
+	setup      trial.Study
+	plan       []trial.PlannedPull
+	seed       uint64
+	ledger     *ledger
+	lock       *flock.Flock // nil: opened for reading
+	recovered  []Problem
+	unfinished string // the recording set aside last when it was opened; "": none
+	broken     error  // set when the end of the ledger is no longer known
 }
 
 // Create makes a study in a new or empty folder and opens it for writing. who
@@ -281,6 +283,19 @@ func (f *Folder) CalibrationPath() string {
 
 // Recovered tells what OpenForWriting found unfinished and set aside.
 func (f *Folder) Recovered() []Problem { return slices.Clone(f.recovered) }
+
+// Unfinished gives the whole lines of the recording that OpenForWriting found
+// unfinished and set aside; nil where there was none.
+func (f *Folder) Unfinished() ([]byte, error) {
+	if f.unfinished == "" {
+		return nil, nil
+	}
+	text, err := readFile(f.disk, f.unfinished, maxTable)
+	if err != nil {
+		return nil, err
+	}
+	return text[:bytes.LastIndexByte(text, '\n')+1], nil
+}
 
 // traceName is the file name of a pull's trace.
 func traceName(pull int) string { return fmt.Sprintf("%04d.csv", pull) }

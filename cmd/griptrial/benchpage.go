@@ -41,8 +41,10 @@ func runPage(ctx context.Context, a *app, f benchFlags, setup trial.Study, c ben
 	if err != nil {
 		return sum, err
 	}
-	c.Operator, c.Sampled, c.Stay = &scribe{Server: server, app: a, unit: u}, server.Sampled, true
+	pen := newScribe(server, a, u)
+	c.Operator, c.Sampled, c.Stay = pen, server.Sampled, true
 	sum, err = bench.Run(ctx, c)
+	pen.close()
 	text := fmt.Sprintf("The session has ended: %d pulls saved, %d left in the plan.", sum.Saved(), sum.Left)
 	if errors.Is(err, context.Canceled) {
 		server.End(text, nil, sum.Left)
@@ -69,23 +71,59 @@ func tellAddresses(w io.Writer, atVise, toWatch []string, away bool) {
 	fmt.Fprintln(w, "Ctrl-C ends the session; a pull under way is then saved as void.")
 }
 
-// scribe is the page, and writes on the terminal what was saved and said.
+// scribe is the page, and writes on the terminal what was saved and said. A
+// terminal may stand still, as one does while somebody selects text in it, and
+// the session must not.
 type scribe struct {
 	*page.Server
-	app  *app
-	unit unit.Unit
-	last bench.Saved
+	unit           unit.Unit
+	last           bench.Saved
+	stdout, stderr io.Writer
+	lines          chan line
+	done           chan struct{}
+}
+
+// line is a line for the terminal.
+type line struct {
+	to   io.Writer
+	text string
+}
+
+const mostLines = 1000 // that wait for a terminal that stands still; later ones are lost to it, never to the study
+
+func newScribe(server *page.Server, a *app, u unit.Unit) *scribe {
+	s := &scribe{Server: server, unit: u, stdout: a.stdout, stderr: a.stderr, lines: make(chan line, mostLines), done: make(chan struct{})}
+	go func() {
+		defer close(s.done)
+		for l := range s.lines {
+			fmt.Fprintln(l.to, l.text)
+		}
+	}()
+	return s
+}
+
+// close waits until everything is written.
+func (s *scribe) close() {
+	close(s.lines)
+	<-s.done
+}
+
+func (s *scribe) write(to io.Writer, text string) {
+	select {
+	case s.lines <- line{to, text}:
+	default:
+	}
 }
 
 // Show passes the session on and prints what is new.
 func (s *scribe) Show(v bench.View) {
 	s.Server.Show(v)
 	for _, n := range v.Notices {
-		fmt.Fprintf(s.app.stderr, "  %s\n", n.Text)
+		s.write(s.stderr, "  "+n.Text)
 	}
 	if v.Last != nil && *v.Last != s.last {
 		s.last = *v.Last
-		fmt.Fprintln(s.app.stdout, v.Last.Line(s.unit))
+		s.write(s.stdout, v.Last.Line(s.unit))
 	}
 }
 

@@ -42,8 +42,9 @@ type guard struct {
 const (
 	mostKeys    = 500
 	mostBuckets = 1000
-	perSecond   = 50  // requests from one address, on the whole
-	burst       = 200 // at once
+	perSecond   = 100 // requests from one address, on the whole
+	burst       = 400 // at once
+	commands    = 60  // from one page a second, on the whole: a key that is held down sends 30
 	mostTokens  = 5   // wrong ones from one address a minute, on the whole
 )
 
@@ -144,7 +145,7 @@ func (g *guard) spend(name string, rate, most float64) bool {
 func (g *guard) mayCommand(client string) bool {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	return g.spend("commands "+client, 20, 40)
+	return g.spend("commands "+client, commands, 2*commands)
 }
 
 // right is what the key of a browser opens.
@@ -179,7 +180,7 @@ func (s *Server) enter(need right, serve http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		token := r.URL.Query().Get("token")
 		_, has := s.rightOf(r)
-		if token != "" && s.guard.tokens && has < need {
+		if token != "" && s.guard.tokens && has < need && r.Method == http.MethodGet { // a look ahead by HEAD uses nothing up
 			key, fresh, status, why := s.guard.exchange(token, need, remote(r))
 			if status != 0 {
 				refuse(w, status, why, 0)

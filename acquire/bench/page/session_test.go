@@ -12,7 +12,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"griptrial/acquire/bench"
-	"griptrial/acquire/study"
 	"griptrial/analysis/trial"
 )
 
@@ -328,37 +327,4 @@ func TestCableOut(t *testing.T) {
 	require.Len(t, rows, 2)
 	assert.NotEmpty(t, rows[0].Trace)
 	assert.Equal(t, trial.Held, rows[1].Outcome)
-}
-
-// The program is killed in mid-pull and started again: it says what it found,
-// and goes on with the same pull.
-func TestKilledInMidPull(t *testing.T) {
-	g := newRig(100)
-	s := begin(t, "cell", g, nil)
-	b := s.open("vise", "")
-	g.facts(s.ctx)
-	b.looked()
-	order := b.phase("mounting").Next.Order
-	b.mounted(g)
-	g.to(s.ctx, 0, 40, 2)
-	b.phase("pulling")
-	copied := copyStudy(t, s.f.Dir()) // as a kill would leave it
-	s.close()
-
-	f, err := study.OpenForWriting(copied, "test")
-	require.NoError(t, err)
-	g = newRig(100)
-	s = resume(t, f, g, nil)
-	old := b.client
-	b = s.open("vise", old)
-	assert.NotEqual(t, old, b.client, "another run knows nothing of the pages of the one before")
-	state := b.phase("checks")
-	require.NotEmpty(t, state.Notices)
-	assert.Contains(t, state.Notices[0].Text, "a recording was cut off before its pull was judged; what there is of it is kept here")
-	for _, c := range state.Checks {
-		assert.True(t, c.Done, "a moment ago")
-	}
-	b.does(Command{Do: "begin"})
-	assert.Equal(t, order, b.phase("mounting").Next.Order)
-	assert.Empty(t, s.check().Current())
 }

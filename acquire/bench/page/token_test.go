@@ -65,6 +65,10 @@ func TestTokens(t *testing.T) {
 	}
 	atVise, toWatch := s.server.Addresses(l)
 	require.Len(t, atVise, 1)
+	res, err := http.Head(atVise[0])
+	require.NoError(t, err)
+	res.Body.Close()
+	assert.Equal(t, http.StatusForbidden, res.StatusCode, "a look ahead uses nothing up")
 	vise, status := enter(atVise[0])
 	require.NotNil(t, vise)
 	assert.Equal(t, http.StatusSeeOther, status)
