@@ -89,7 +89,7 @@ func Find(study trial.Study, facings []Facing) (Result, error) {
 		return Result{}, err
 	}
 	var r Result
-	b := bander{stages: stages, handle: study.Handle, screw: study.Screw, length: shownIn(study)}
+	b := bander{stages: stages, handle: study.Handle, screw: study.Screw, length: shownIn(study, "part[0].length", "mm"), typed: study}
 	for _, s := range stages {
 		r.Stages = append(r.Stages, StageResult{Stage: s, Limits: Limits(s.Part, b.length), OpensBelow: s.OpensBelow(), Defaults: s.defaults()})
 	}
@@ -143,11 +143,11 @@ func pair(study trial.Study) ([]Stage, error) {
 	return stages, nil
 }
 
-// shownIn is the unit of lengths in words: as the part's length was typed, or mm.
-func shownIn(study trial.Study) unit.Unit {
-	u, err := unit.Lookup(unit.Length, study.Typed["part[0].length"])
+// shownIn is the unit in which a length was typed, or else another.
+func shownIn(study trial.Study, key, otherwise string) unit.Unit {
+	u, err := unit.Lookup(unit.Length, study.Typed[key])
 	if err != nil {
-		u, _ = unit.Lookup(unit.Length, "mm")
+		u, _ = unit.Lookup(unit.Length, otherwise)
 	}
 	return u
 }
@@ -183,7 +183,8 @@ type bander struct {
 	mostStage string
 	low, high float64
 	weights   bool // weights on the handle can be told
-	length    unit.Unit
+	length    unit.Unit // of the part, in words
+	typed     trial.Study
 }
 
 func (b *bander) prepare() error {

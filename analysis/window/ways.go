@@ -35,7 +35,7 @@ func (b *bander) ways(facings []Facing, bands []Band) error {
 			band.Ways = append(band.Ways, Way{"facing", "another facing: " + strings.Join(open, ", "), nan, nan, band.Most})
 		}
 		if band.Least <= band.Most {
-			band.Ways = append(band.Ways, Way{"measure", "a measured clamp force: in newtons the window is open, only the screw's friction range closes it", nan, band.Least, band.Most})
+			band.Ways = append(band.Ways, Way{"measure", "a measured clamp force: in force the window is open, only the screw's friction range closes it", nan, band.Least, band.Most})
 		}
 		for _, look := range []func(Facing, *Band) (*Way, error){b.lighter, b.slower, b.deeper, b.turned} {
 			w, err := look(facings[i], band)
@@ -104,7 +104,9 @@ func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*S
 	var texts []string
 	value := math.NaN()
 	var failed error
+	i := -1
 	stages, ok := b.changed(func(s *Stage) {
+		i++
 		d, err := s.worst(w.hold, w.press)
 		if err != nil {
 			failed = err
@@ -115,7 +117,8 @@ func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*S
 		}
 		v := apply(s, allowed/d.Force*(1-1e-9))
 		value = *v
-		texts = append(texts, fmt.Sprintf("%s %.3g %s in stage %q", name, b.length.FromSI(*v), b.length.Name, s.Name))
+		u := shownIn(b.typed, fmt.Sprintf("cut[%d].%s", i, map[string]string{"depth": "depth", "feed": "feed_tooth"}[change]), "mm")
+		texts = append(texts, fmt.Sprintf("%s %.3g %s in stage %q", name, u.FromSI(*v), u.Name, s.Name))
 	})
 	if failed != nil || !ok {
 		return nil, failed
