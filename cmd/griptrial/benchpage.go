@@ -27,10 +27,14 @@ func runPage(ctx context.Context, a *app, f benchFlags, setup trial.Study, c ben
 		atVise, toWatch := server.Addresses(l)
 		tellAddresses(a.stderr, atVise, toWatch, away)
 	}
-	server = page.New(page.Options{Setup: setup, Practice: f.practice, Port: f.port, Now: a.now, Tokens: away, Used: tell})
+	server = page.New(page.Options{Setup: setup, Practice: f.practice, Port: f.port, Now: a.now, Tokens: away, Used: func() {
+		fmt.Fprintln(a.stderr, "A screen came in by the address of the vise. A fresh one, for another:")
+		tell()
+	}})
 	server.Serve(l)
 	defer func() { err = errors.Join(err, server.Close()) }()
 	tell()
+	fmt.Fprintln(a.stderr, "Ctrl-C ends the session; a pull under way is then saved as void.")
 	if !f.noBrowser && !away && a.browse != nil {
 		atVise, _ := server.Addresses(l)
 		if err := a.browse(atVise[0]); err != nil {
@@ -68,7 +72,6 @@ func tellAddresses(w io.Writer, atVise, toWatch []string, away bool) {
 	for _, address := range toWatch {
 		fmt.Fprintf(w, "To look on:     %s\n", address)
 	}
-	fmt.Fprintln(w, "Ctrl-C ends the session; a pull under way is then saved as void.")
 }
 
 // scribe is the page, and writes on the terminal what was saved and said. A

@@ -64,7 +64,9 @@
 //	done      undo, quit
 //	any       take (become the writer), leave (give that up), look (POST /results)
 //
-// accept, slipped and held take a note in text. The answer is 200 with Answer,
+// After begin the session may stand at judging: a program that was stopped left
+// a pull recorded and not judged. accept, slipped and held take a note in text;
+// accept and slipped after the mark was moved mean slipped at that mark. The answer is 200 with Answer,
 // or an error with Refusal: 400 malformed, 403 not the writer or a foreign
 // origin, 409 stale or not now, 413 too large, 415 not JSON, 422 cannot be
 // done (text says why), 429 too many, 503 not answered in time.

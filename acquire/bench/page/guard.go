@@ -94,12 +94,14 @@ func (g *guard) admit(r *http.Request) (status int, why string) {
 			return http.StatusForbidden, "only pages of this server may ask that"
 		}
 	}
-	document := r.URL.Path == "/" || r.URL.Path == "/vise"
-	if from := r.Header.Get("Sec-Fetch-Site"); from != "" && from != "same-origin" && from != "none" && !document {
+	if from := r.Header.Get("Sec-Fetch-Site"); from != "" && from != "same-origin" && from != "none" && !document(r) {
 		return http.StatusForbidden, "only pages of this server may ask that"
 	}
 	return 0, ""
 }
+
+// document reports whether a person sees the answer as it is.
+func document(r *http.Request) bool { return r.URL.Path == "/" || r.URL.Path == "/vise" }
 
 // remote is the address that a request came from, without its port.
 func remote(r *http.Request) string {
@@ -183,7 +185,7 @@ func (s *Server) enter(need right, serve http.HandlerFunc) http.HandlerFunc {
 		if token != "" && s.guard.tokens && has < need && r.Method == http.MethodGet { // a look ahead by HEAD uses nothing up
 			key, fresh, status, why := s.guard.exchange(token, need, remote(r))
 			if status != 0 {
-				refuse(w, status, why, 0)
+				plainly(w, status, why)
 				return
 			}
 			http.SetCookie(w, &http.Cookie{Name: cookie, Value: key, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
@@ -193,7 +195,7 @@ func (s *Server) enter(need right, serve http.HandlerFunc) http.HandlerFunc {
 			has = need
 		}
 		if has < need {
-			refuse(w, http.StatusForbidden, lockedOut, 0)
+			plainly(w, http.StatusForbidden, lockedOut)
 			return
 		}
 		if token != "" { // it has no place in the address bar

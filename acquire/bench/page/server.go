@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"log"
 	"net"
 	"net/http"
@@ -167,7 +168,11 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		if status == http.StatusTooManyRequests {
 			h.Set("Retry-After", "1")
 		}
-		refuse(w, status, why, 0)
+		if document(r) {
+			plainly(w, status, why)
+		} else {
+			refuse(w, status, why, 0)
+		}
 		return
 	}
 	s.mux.ServeHTTP(w, r)
@@ -208,4 +213,11 @@ func refuse(w http.ResponseWriter, status int, why string, step int) {
 	w.Header().Set("Content-Type", jsonKind)
 	w.WriteHeader(status)
 	_, _ = w.Write(text) // a browser that is gone needs nothing
+}
+
+// plainly is refuse for what a person sees as it is.
+func plainly(w http.ResponseWriter, status int, why string) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = io.WriteString(w, "Grip trial: "+why+".\n") // a browser that is gone needs nothing
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"rsc.io/qr"
 
 	"griptrial/acquire/bench"
 )
@@ -135,17 +136,27 @@ func TestListen(t *testing.T) {
 	}
 }
 
-// A code is drawn with its white edge, as wide as high.
+// A code is drawn module for module, with its white edge.
 func TestQR(t *testing.T) {
-	text, err := QR("http://192.168.1.20:7420/vise?token=0123456789abcdef0123456789abcdef", false)
+	const address = "http://192.168.1.20:7420/vise?token=0123456789abcdef0123456789abcdef"
+	text, err := QR(address, false)
+	require.NoError(t, err)
+	code, err := qr.Encode(address, qr.L)
 	require.NoError(t, err)
 	lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
-	width := len([]rune(lines[0]))
-	assert.Equal(t, strings.Repeat("█", width), lines[0])
-	for _, l := range lines {
-		assert.Len(t, []rune(l), width)
+	require.Len(t, lines, (code.Size+2*quietZone+1)/2)
+	for i, l := range lines {
+		cells := []rune(l)
+		require.Len(t, cells, code.Size+2*quietZone)
+		for j, c := range cells {
+			x, y := j-quietZone, 2*i-quietZone
+			require.Equal(t, code.Black(x, y), c == ' ' || c == '▄', "the upper half of %d, %d", x, y)
+			require.Equal(t, code.Black(x, y+1), c == ' ' || c == '▀', "the lower half of %d, %d", x, y)
+		}
 	}
-	assert.Equal(t, (width+1)/2, len(lines))
+	coloured, err := QR(address, true)
+	require.NoError(t, err)
+	assert.Equal(t, text, strings.NewReplacer("\x1b[38;5;231;48;5;16m", "", "\x1b[0m", "").Replace(coloured))
 	_, err = QR(strings.Repeat("a", 5000), false)
 	require.Error(t, err)
 }
