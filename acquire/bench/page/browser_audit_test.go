@@ -3,6 +3,7 @@ package page_test
 import (
 	"fmt"
 	"os"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -31,11 +32,14 @@ func newAuditor(t *testing.T) *auditor {
 	return &auditor{t: t, script: string(text)}
 }
 
-// looks are the screens on which each state is audited.
+// looks are the screens on which each state is audited; on the last ones by our
+// own rules only, for axe-core takes its time and finds the same there.
 var looks = []screen{
-	{width: 1280, height: 720}, {width: 820, height: 1180, dark: true}, {width: 640, height: 360}, // the last is also 200 % of a laptop
-	{width: 360, height: 640, touch: true}, {width: 360, height: 640, touch: true, dark: true},
+	{width: 1280, height: 720}, {width: 360, height: 640, touch: true, dark: true},
+	{width: 820, height: 1180, touch: true}, {width: 640, height: 360}, // the last is also 200 % of a laptop
 }
+
+const byAxe = 2
 
 // ownRules hold what axe-core does not: nothing is cut off at the side, what
 // can be touched is large enough for a glove, and one thing has the focus ring.
@@ -57,14 +61,34 @@ func (a *auditor) audit(p *tab, state string) {
 	a.t.Helper()
 	a.states++
 	p.do(chromedp.Evaluate[chromedp.Void](a.script))
-	for _, s := range looks {
+	for i, s := range looks {
 		p.look(s)
 		name := fmt.Sprintf("%s at %dx%d dark=%v", state, s.width, s.height, s.dark)
-		found := eval[[]string](p, `axe.run({ resultTypes: ['violations'] }).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.id + ': ' + v.help + ' at ' + n.target + ' ' + n.html)))`)
-		assert.Empty(a.t, found, name)
 		assert.Empty(a.t, eval[[]string](p, ownRules), name)
+		if i < byAxe {
+			assert.Empty(a.t, eval[[]string](p, axeRules), name)
+		}
 	}
 	p.look(looks[0])
+}
+
+const axeRules = `axe.run({ resultTypes: ['violations'] }).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.id + ': ' + v.help + ' at ' + n.target + ' ' + n.html)))`
+
+// The audit finds what is put there for it to find.
+func TestAuditFinds(t *testing.T) {
+	a := newAuditor(t)
+	v := serve(t, folder(t, blanks()), newCell(blanks(), 3))
+	p := open(t, browser(t), v.url+"/vise", looks[0])
+	p.phase("checks")
+	p.do(chromedp.Evaluate[chromedp.Void](a.script))
+	p.do(chromedp.Evaluate[chromedp.Void](`(() => {
+		const b = document.createElement("button");
+		b.id = 'bad';
+		document.getElementById('main').append(b);
+		
+	})()`))
+	assert.Contains(t, strings.Join(eval[[]string](p, axeRules), "\n"), "button-name")
+	assert.Contains(t, strings.Join(eval[[]string](p, ownRules), "\n"), "too small for a glove: bad")
 }
 
 // Every state of the page, without a violation.

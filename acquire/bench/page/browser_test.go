@@ -17,7 +17,7 @@ import (
 
 // patience is how long a test waits for what must come. Nothing is measured by
 // it: a loaded machine only takes longer.
-const patience = 40 * time.Second
+const patience = 2 * time.Minute
 
 // needed skips a test for want of a program, or fails it where the programs
 // must be there.
