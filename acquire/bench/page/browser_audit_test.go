@@ -82,10 +82,10 @@ func TestAuditFinds(t *testing.T) {
 	p.phase("checks")
 	p.do(chromedp.Evaluate[chromedp.Void](a.script))
 	p.do(chromedp.Evaluate[chromedp.Void](`(() => {
-		const b = document.createElement("button");
+		const b = document.createElement('button');
 		b.id = 'bad';
+		b.style.minHeight = b.style.height = '10px';
 		document.getElementById('main').append(b);
-		
 	})()`))
 	assert.Contains(t, strings.Join(eval[[]string](p, axeRules), "\n"), "button-name")
 	assert.Contains(t, strings.Join(eval[[]string](p, ownRules), "\n"), "too small for a glove: bad")
