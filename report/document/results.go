@@ -172,7 +172,7 @@ func (d *document) models(in report.Input, wide float64) {
 		name string
 		sd   analysis.Number
 	}{{"pull to pull (residual)", v.ResidualSD}, {"sample to sample", v.SampleSD}, {"block to block", v.BlockSD}, {"single pulls in different blocks and on different samples", v.ReproducibilitySD}} {
-		if s.sd.Known() {
+		if s.sd.Known() && len(in.Results.Pulls) > 0 {
 			rows = append(rows, row{Cells: []string{s.name, report.Short(float64(s.sd), 2)}})
 		}
 	}

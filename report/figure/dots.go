@@ -82,7 +82,7 @@ func Dots(in report.Input, wide float64) (f Figure, ok bool) {
 	}
 	bands := (len(cols) + perBand - 1) / perBand
 	across := (len(cols) + bands - 1) / bands
-	share := (wide - yMargin) / float64(across)
+	share := math.Min((wide-yMargin)/float64(across), 150) // one facing alone stays together
 	bandHeight := bandTop + bandPlot + bandVoid + under(cols, share)
 	_, _, toUnit := in.Grip()
 	f = Figure{

@@ -100,6 +100,10 @@ func Scatter(in report.Input, full float64) (f Figure, ok bool) {
 			bars = append(bars, bar{name: name, value: unknown, size: math.NaN()})
 			return
 		}
+		if sd == 0 {
+			bars = append(bars, bar{name: name, value: "none seen beyond the pulls' own", size: math.NaN()})
+			return
+		}
 		s := 100 * asCV(sd)
 		share := ""
 		if total > 0 {
