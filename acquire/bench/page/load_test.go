@@ -4,6 +4,7 @@ package page
 
 import (
 	"flag"
+	"path/filepath"
 	"runtime"
 	"sort"
 	"syscall"
@@ -13,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"griptrial/acquire/study"
 	"griptrial/acquire/wire"
 )
 
@@ -96,4 +98,45 @@ func cpu(t *testing.T) float64 {
 	var u syscall.Rusage
 	require.NoError(t, syscall.Getrusage(syscall.RUSAGE_SELF, &u))
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
+}
+
+var halfHour = flag.Bool("halfhour", false, "run half an hour of the cell's clock")
+
+// TestHalfHour runs, on demand, half an hour of pulls at 1,000 samples a second
+// of the cell's clock, as fast as the machine can, and looks at the memory.
+//
+//	go test ./acquire/bench/page -run TestHalfHour -v -halfhour
+func TestHalfHour(t *testing.T) {
+	if !*halfHour {
+		t.Skip("runs only when asked to: -halfhour")
+	}
+	const pulls, rate = 72, 1000 // of 25 s
+	setup := blanks("cell")
+	setup.Plan.Repeats = pulls / len(setup.Facings)
+	f, err := study.Create(filepath.Join(t.TempDir(), "blanks"), setup, "test")
+	require.NoError(t, err)
+	require.NoError(t, f.Draw(7))
+	g := newRig(rate)
+	s := resume(t, f, g, nil)
+	b := s.open("vise", "")
+	s.open("live", "")
+	g.facts(s.ctx)
+	b.looked()
+	var heap []float64
+	for i := range pulls {
+		b.mounted(g)
+		g.to(s.ctx, 0, 50, 18).to(s.ctx, 50, 0, 2).to(s.ctx, 0, 0, 3.4)
+		b.phase("judging")
+		b.does(Command{Do: "accept"})
+		if i%18 == 17 {
+			var m runtime.MemStats
+			runtime.GC()
+			runtime.ReadMemStats(&m)
+			heap = append(heap, float64(m.HeapAlloc)/1e6)
+		}
+	}
+	b.phase("done")
+	t.Logf("%d samples; heap after each quarter: %.1f MB; events heard: %d", g.seq, heap, len(b.words))
+	assert.Less(t, heap[len(heap)-1], heap[0]+2, "MB")
+	assert.Len(t, s.check().Current(), pulls)
 }
