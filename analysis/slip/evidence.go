@@ -98,7 +98,7 @@ func (b *bins) startFall(e *Event) {
 		return
 	}
 	i := e.bottom
-	for b.y[i] < 0.88*top {
+	for i > e.top && b.y[i] < 0.88*top {
 		i--
 	}
 	if b.t[i]-b.t[e.top] > 0.15+2*b.dt {

@@ -34,7 +34,7 @@ type signal struct {
 const (
 	minSamples = 8
 	tooGreat   = 1e150 // N: no reading, and its square would overflow
-	sampled    = 1024  // a median over more values than this is taken over a regular part of them
+	sampled    = 512   // a median over more values than this is taken over a regular part of them
 	gapFactor  = 3.5   // times the usual spacing: a gap
 )
 

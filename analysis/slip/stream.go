@@ -87,7 +87,7 @@ const (
 // Push takes the next sample: t in s, increasing, force in N as it comes. A
 // sample that is not finite, or not later than the one before, is passed over.
 func (s *Stream) Push(t, force float64) State {
-	if math.IsNaN(force) || math.IsInf(force, 0) || math.IsNaN(t) || math.IsInf(t, 0) || (s.n > 0 && t <= s.lastT[2]) {
+	if !(math.Abs(force) <= tooGreat) || !(math.Abs(t) <= tooGreat) || s.n > 0 && t <= s.lastT[2] { // NaN too
 		return s.state
 	}
 	s.last[0], s.last[1], s.last[2] = s.last[1], s.last[2], force

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"griptrial/analysis/slip/score"
 	"griptrial/analysis/trial"
 )
 
@@ -57,7 +58,7 @@ func TestStreamSaysSoSoon(t *testing.T) {
 			delays = append(delays, at-p.sim.SlipTime)
 		}
 	}
-	t.Logf("%d pulls, %d late or not said; delay median %.0f ms, p90 %.0f ms", pulls, late, 1000*percentile(delays, 0.5), 1000*percentile(delays, 0.9))
+	t.Logf("%d pulls, %d late or not said; delay median %.0f ms, p90 %.0f ms", pulls, late, 1000*score.Quantile(delays, 0.5), 1000*score.Quantile(delays, 0.9))
 	assert.LessOrEqual(t, late, pulls/10)
 }
 
