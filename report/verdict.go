@@ -17,6 +17,18 @@ type Verdict struct {
 	Rivals   string // facings that the best is not told apart from; "": none
 }
 
+// Lines gives the verdict line by line, in the order in which every report says
+// it: less squeeze for the same hold leads where it is known.
+func (v Verdict) Lines() []string {
+	var out []string
+	for _, s := range []string{v.Squeeze, v.Headline, v.Sure, v.Rivals} {
+		if s != "" {
+			out = append(out, Sentence(s))
+		}
+	}
+	return out
+}
+
 // Verdict words the results. It chooses the facing with the greatest hold
 // against the control, and calls it better only where the whole adjusted
 // interval lies above 1.
@@ -166,19 +178,19 @@ func (in Input) squeezeText(s analysis.Squeeze) string {
 	if !in.less(s) {
 		return ""
 	}
-	control := Brief(in.Results.Control, 60)
+	control, name := Brief(in.Results.Control, 60), Brief(s.Facing, 60)
 	safe, usual := in.SafeWeight(s), in.usual(s)
 	switch {
 	case safe != "" && s.Bound:
-		return fmt.Sprintf("At most %s on the handle hold what %s on %s hold.", safe, usual, control)
+		return fmt.Sprintf("With %s at most %s on the handle hold what %s hold with %s.", name, safe, usual, control)
 	case safe != "" && s.Weight.Upper.Known():
-		return fmt.Sprintf("Hang %s on the handle where %s hangs today: it holds as %s does.", safe, usual, control)
+		return fmt.Sprintf("With %s hang %s on the handle where %s hangs with %s today, for the same hold.", name, safe, usual, control)
 	case safe != "":
-		return fmt.Sprintf("About %s on the handle hold what %s on %s hold.", safe, usual, control)
+		return fmt.Sprintf("With %s about %s on the handle hold what %s hold with %s.", name, safe, usual, control)
 	case s.Share.Upper.Known():
-		return fmt.Sprintf("%s of today's squeeze hold what %s holds.", Percent(float64(s.Share.Upper)), control)
+		return fmt.Sprintf("With %s %s of today's squeeze hold what %s holds.", name, Percent(float64(s.Share.Upper)), control)
 	case s.Share.Estimate.Known() && s.Bound:
-		return fmt.Sprintf("At most %s of today's squeeze hold what %s holds.", Percent(float64(s.Share.Estimate)), control)
+		return fmt.Sprintf("With %s at most %s of today's squeeze hold what %s holds.", name, Percent(float64(s.Share.Estimate)), control)
 	}
 	return ""
 }

@@ -73,7 +73,7 @@ func TestRivals(t *testing.T) {
 
 func TestSqueeze(t *testing.T) {
 	in := example.Input()
-	assert.Equal(t, "Hang 3.4 kg on the handle where 10 kg hangs today: it holds as ground steel does.", in.Verdict().Squeeze)
+	assert.Equal(t, "With bonded P240 abrasive cloth hang 3.4 kg on the handle where 10 kg hangs with ground steel today, for the same hold.", in.Verdict().Squeeze)
 	c := in.Card()
 	assert.Equal(t, "3.4 kg", c.Big)
 	assert.Equal(t, []string{"10 kg", "3.4 kg", "4.1 kg", "5.9 kg"}, []string{c.Rows[0].Hang, c.Rows[1].Hang, c.Rows[2].Hang, c.Rows[3].Hang})

@@ -112,7 +112,9 @@ func runReport(a *app, f reportFlags, name string) error {
 	for _, p := range paths {
 		fmt.Fprintln(a.stdout, p)
 	}
-	fmt.Fprintln(a.stderr, report.Sentence(in.Verdict().Headline))
+	for _, line := range in.Verdict().Lines() {
+		fmt.Fprintln(a.stderr, line)
+	}
 	if !in.Results.Anything() {
 		return cannotError{fmt.Errorf("%s: the report is written, but nothing can be estimated from these pulls; its remarks say what to add", name)}
 	}

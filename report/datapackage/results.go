@@ -139,12 +139,11 @@ func Remarks(in report.Input) Table {
 			t.Rows = append(t.Rows, []string{kind, text})
 		}
 	}
-	v := in.Verdict()
 	add("study", in.Title())
 	add("remark", in.Remark)
 	add("question", in.Study.Question)
-	for _, s := range []string{v.Headline, v.Squeeze, v.Sure, v.Rivals} {
-		add("verdict", report.Sentence(s))
+	for _, s := range in.Verdict().Lines() {
+		add("verdict", s)
 	}
 	for _, c := range in.Results.Claims {
 		add("claim", c.Text+": "+c.Verdict+"; "+c.Reason)

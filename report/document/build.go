@@ -106,12 +106,13 @@ func (d *document) front(in report.Input, name string) {
 		d.add(part{Kind: text, Style: strong, Text: report.Plain(in.Remark)})
 	}
 	d.section("claim")
-	v := in.Verdict()
-	verdict := part{Kind: framed, Parts: []part{{Kind: text, Style: answer, Text: report.Sentence(v.Headline)}}}
-	for _, t := range []string{v.Squeeze, v.Sure, v.Rivals} {
-		if t != "" {
-			verdict.Parts = append(verdict.Parts, part{Kind: text, Text: t})
+	verdict := part{Kind: framed}
+	for i, t := range in.Verdict().Lines() {
+		p := part{Kind: text, Text: t}
+		if i == 0 {
+			p.Style = answer
 		}
+		verdict.Parts = append(verdict.Parts, p)
 	}
 	d.add(verdict)
 	if len(in.Results.Claims) == 0 {

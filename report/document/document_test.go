@@ -83,7 +83,7 @@ func has(t *testing.T, document, want string) {
 func said(in report.Input) []string {
 	want := []string{
 		"holds 3.3 times what ground steel", "3.30 (3.03 to 3.58)", "2.68 (2.44 to 2.94)", "1.86 (1.71 to 2.01)", "0.412 (0.390 to 0.435)", "0.338", "0.309",
-		"Hang 3.4 kg on the handle", "3.03 (2.79 to 3.30) kg", "14 March 2026", "superseded: typed", "tie let go", "shown",
+		"hang 3.4 kg on the handle", "3.03 (2.79 to 3.30) kg", "14 March 2026", "superseded: typed", "tie let go", "shown",
 		"griptrial report blanks --format document", "collar friction 0.12", in.Files[0].SHA256, "clamp-computed", "log mu ~ facing + block",
 		"42 slipped, 3 held, 3 void", "force [kgf]", "friction coefficient", "not given", "7.8.3.1 c", "seed 20260314", "ISO 16269-6",
 		"As far as 42 pulls can tell", "a tenth of its grip is gone after about 13 clampings", "No drift over the run shown", "Most of the scatter is from pull to pull",

@@ -25,12 +25,12 @@ func Write(w io.Writer, in report.Input, pictures string) error {
 	if in.Study.Question != "" {
 		fmt.Fprintf(&b, "%s\n\n", Escape(report.Plain(in.Study.Question)))
 	}
-	v := in.Verdict()
-	fmt.Fprintf(&b, "**%s**\n\n", Escape(report.Sentence(v.Headline)))
-	for _, s := range []string{v.Squeeze, v.Sure, v.Rivals} {
-		if s != "" {
-			fmt.Fprintf(&b, "%s\n\n", Escape(s))
+	for i, s := range in.Verdict().Lines() {
+		if i == 0 {
+			fmt.Fprintf(&b, "**%s**\n\n", Escape(s))
+			continue
 		}
+		fmt.Fprintf(&b, "%s\n\n", Escape(s))
 	}
 	rig(&b, in)
 	showed(&b, in, pictures)
