@@ -59,6 +59,8 @@ func cellClass(c column) string {
 		return "n"
 	case c.Mono:
 		return "mono"
+	case c.Typed && c.Share >= 3:
+		return "name" // of a facing: it keeps room to be read
 	}
 	return ""
 }

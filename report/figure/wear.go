@@ -195,7 +195,7 @@ func wearTitle(in report.Input, most float64) string {
 	}
 	title := fmt.Sprintf("No wear shown up to %s", clampings(most))
 	if least.Known() {
-		title += fmt.Sprintf("; a tenth could be gone after %.0f all the same", math.Max(1, float64(least)))
+		title += fmt.Sprintf(", but these pulls cannot rule out a tenth gone after %.0f", math.Max(1, float64(least)))
 	}
 	return title
 }
