@@ -20,6 +20,7 @@ type Device struct {
 	clock simrig.Clock
 	link  string
 
+	writing sync.Mutex // held for as long as one line is being written
 	mu      sync.Mutex
 	pty     *simrig.PTY
 	mangler *Mangler
@@ -102,18 +103,32 @@ func (d *Device) Drain(atMost time.Duration) bool {
 	return true
 }
 
-// Write passes the device's lines through the faults; it is called by Run.
+// Write passes the device's lines through the faults; it is called by Run. It
+// waits for a reader that is far behind: on a busy machine a reader gets late,
+// and a test must not lose what no fault has taken.
 func (d *Device) Write(b []byte) (int, error) {
+	d.writing.Lock()
+	defer d.writing.Unlock()
 	d.mu.Lock()
-	defer d.mu.Unlock()
-	if d.pty == nil {
-		return 0, os.ErrClosed
-	}
 	d.mangled = d.mangler.Append(d.mangled[:0], b)
-	if _, err := d.pty.Write(d.mangled); err != nil {
-		return 0, err
+	rest := d.mangled
+	d.mu.Unlock()
+	for {
+		d.mu.Lock()
+		pty := d.pty
+		d.mu.Unlock()
+		if pty == nil {
+			return 0, os.ErrClosed
+		}
+		n, err := pty.Offer(rest)
+		if err != nil {
+			return 0, err
+		}
+		if rest = rest[n:]; len(rest) == 0 {
+			return len(b), nil
+		}
+		time.Sleep(time.Millisecond)
 	}
-	return len(b), nil
 }
 
 // Poll takes what the reader has sent; it is called by Run.
@@ -129,6 +144,8 @@ func (d *Device) Poll(buf []byte) int {
 // Send puts raw bytes on the line, past the faults: boot noise, another
 // instrument's lines.
 func (d *Device) Send(b []byte) {
+	d.writing.Lock()
+	defer d.writing.Unlock()
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.pty != nil {

@@ -23,6 +23,9 @@ func (p *PTY) Path() string { return "" }
 // Write fails: there is no PTY.
 func (p *PTY) Write([]byte) (int, error) { return 0, errors.ErrUnsupported }
 
+// Offer fails: there is no PTY.
+func (p *PTY) Offer([]byte) (int, error) { return 0, errors.ErrUnsupported }
+
 // Poll receives nothing.
 func (p *PTY) Poll([]byte) int { return 0 }
 

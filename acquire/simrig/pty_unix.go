@@ -52,13 +52,8 @@ func (p *PTY) Path() string { return p.port.Name() }
 // Write sends b. What the reader has no room for is dropped and counted, as a
 // serial line does; a closed PTY gives os.ErrClosed.
 func (p *PTY) Write(b []byte) (int, error) {
-	sent := 0
-	err := p.control(func(fd int) error {
-		n, err := unix.Write(fd, b)
-		sent = max(0, n)
-		return err
-	})
-	if err != nil && !errors.Is(err, unix.EAGAIN) {
+	sent, err := p.Offer(b)
+	if err != nil {
 		return sent, err
 	}
 	if sent < len(b) {
@@ -67,6 +62,19 @@ func (p *PTY) Write(b []byte) (int, error) {
 		p.mu.Unlock()
 	}
 	return len(b), nil
+}
+
+// Offer sends as much of b as the reader has room for and returns how much.
+func (p *PTY) Offer(b []byte) (sent int, err error) {
+	err = p.control(func(fd int) error {
+		n, err := unix.Write(fd, b)
+		sent = max(0, n)
+		return err
+	})
+	if errors.Is(err, unix.EAGAIN) {
+		err = nil
+	}
+	return sent, err
 }
 
 // Poll takes what the reader has sent, if anything.

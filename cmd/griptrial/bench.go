@@ -130,7 +130,7 @@ func runBench(ctx context.Context, a *app, f benchFlags, dir string) (err error)
 		path = at
 		defer func() { cancel(); err = errors.Join(err, end()) }()
 	} else {
-		if err := realBench(f, dir, &c); err != nil {
+		if err := realBench(a, f, dir, &c); err != nil {
 			return err
 		}
 		defer func() { err = errors.Join(err, c.Folder.Close()) }()
@@ -197,8 +197,8 @@ func (c *cell) regain(ctx context.Context) (bench.Source, error) {
 }
 
 // realBench opens the study and its calibration.
-func realBench(f benchFlags, dir string, c *bench.Config) error {
-	folder, err := study.OpenForWriting(dir, "griptrial bench")
+func realBench(a *app, f benchFlags, dir string, c *bench.Config) error {
+	folder, err := study.OpenForWritingOn(a.files(), dir, "griptrial bench")
 	if err != nil {
 		return err
 	}

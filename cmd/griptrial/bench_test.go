@@ -103,7 +103,7 @@ func benchOn(t *testing.T, dir, path string, does func(line string) string, more
 	defer keys.Close()
 	h := &hand{does: does, keys: keys}
 	var stdout bytes.Buffer
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
 	defer cancel()
 	args := append([]string{"bench", dir, "--terminal", "--port", path, "--calibration", filepath.Join(dir, "calibrations", "today.csv")}, more...)
 	code = run(ctx, args, &app{stdin: in, stdout: &stdout, stderr: h, now: time.Now})
@@ -190,7 +190,7 @@ func TestBenchAtATerminal(t *testing.T) {
 		_, _ = io.Copy(h, screen) // ends with the terminal
 	}()
 	var out bytes.Buffer
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
 	defer cancel()
 	code := run(ctx, []string{"bench", dir, "--terminal", "--practice", "--speed", "20", "--pulls", "1"}, &app{stdin: tty, stdout: &out, stderr: tty, now: time.Now})
 	require.Eventually(t, func() bool { return strings.Contains(h.text(), "That was practice") }, 10*time.Second, 5*time.Millisecond)

@@ -62,7 +62,7 @@ func printCautions(w io.Writer) {
 }
 
 func runLog(ctx context.Context, a *app, dir string) (err error) {
-	f, err := study.OpenForWriting(dir, "griptrial log")
+	f, err := study.OpenForWritingOn(a.files(), dir, "griptrial log")
 	if err != nil {
 		return err
 	}

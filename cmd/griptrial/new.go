@@ -75,7 +75,7 @@ func runNew(a *app, dir string, n newAnswers) error {
 	if err != nil {
 		return usageError{err}
 	}
-	f, err := study.Create(dir, s, "griptrial new")
+	f, err := study.CreateOn(a.files(), dir, s, "griptrial new")
 	if err != nil {
 		return asAnswered(err)
 	}

@@ -111,7 +111,7 @@ func runPlan(a *app, dir string, fl planFlags) error {
 	case f.HasPlan() && !fl.redraw && fl.seeded && fl.seed != f.Setup().Plan.Seed:
 		return usageError{fmt.Errorf("%s was drawn with seed %d; --redraw --seed %d draws it anew", filepath.Join(dir, study.PlanFile), f.Setup().Plan.Seed, fl.seed)}
 	case !f.HasPlan() || fl.redraw:
-		if f, err = drawPlan(dir, fl, f.Setup()); err != nil {
+		if f, err = drawPlan(a, dir, fl, f.Setup()); err != nil {
 			return err
 		}
 		drawn = true
@@ -125,8 +125,8 @@ func runPlan(a *app, dir string, fl planFlags) error {
 }
 
 // drawPlan takes the lock for as long as the order is drawn and stored.
-func drawPlan(dir string, fl planFlags, s trial.Study) (f *study.Folder, err error) {
-	if f, err = study.OpenForWriting(dir, "griptrial plan"); err != nil {
+func drawPlan(a *app, dir string, fl planFlags, s trial.Study) (f *study.Folder, err error) {
+	if f, err = study.OpenForWritingOn(a.files(), dir, "griptrial plan"); err != nil {
 		return nil, err
 	}
 	seed := fl.seed
