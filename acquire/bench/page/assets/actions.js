@@ -12,7 +12,7 @@ const quit = { key: 'q', name: 'End the session', does: 'quit' };
  * An action has a key, a name, what it does, and perhaps `small` words under the
  * name, `proposed`, and `wait`, why it cannot be done yet.
  */
-export function allowed(s, role, page, note) {
+export function allowed(s, role, page) {
   if (page === 'live') return { first: [], more: [] };
   if (role !== 'writer') {
     return { first: [{ key: 't', name: 'Take over the vise', small: 'the other screen then only watches', does: 'take' }], more: [] };
@@ -37,11 +37,11 @@ export function allowed(s, role, page, note) {
       return { first: judgements(s), more: [quit] };
     case 'typing':
       return { first: [{ key: 'Enter', name: 'Slipped', does: 'reading' }, { key: '+', name: 'Held', does: 'reading+' }, { key: 'x', name: 'Void', small: 'says nothing', does: 'ask-void' }],
-        more: [...back, skip, quit], letters: false };
+        more: [...back, skip, quit] };
     case 'done':
       return { first: [{ key: 'Enter', name: 'End the session', does: 'quit' }], more: back };
     default:
-      return { first: [], more: [], note };
+      return { first: [], more: [] };
   }
 }
 
@@ -59,7 +59,7 @@ function judgements(s) {
   ];
 }
 
-const shape = { slipped: 'ring', held: 'arrow', 'ask-void': 'cross' };
+const shape = { slipped: 'ring', reading: 'ring', held: 'arrow', 'reading+': 'arrow', 'ask-void': 'cross' };
 
 const paths = {
   ring: 'M8 2.5a5.5 5.5 0 1 0 0 11a5.5 5.5 0 0 0 0-11z',
@@ -91,8 +91,8 @@ function button(a, act, big) {
   if (small) b.append(make('span', { className: 'small' }, small));
   if (a.proposed) {
     b.classList.add('proposed');
-    b.append(make('span', { className: 'flag' }, a.proposed));
-    if (a.does !== 'reading') b.append(make('kbd', { className: 'second', 'aria-hidden': 'true' }, 'Enter'));
+    b.append(make('span', { className: 'flag' }, a.proposed),
+      make('kbd', { 'aria-hidden': 'true' }, 'Enter'));
   }
   if (a.plain) b.classList.add('plain');
   if (a.wait) b.setAttribute('aria-disabled', 'true');

@@ -131,7 +131,8 @@ export class Picture {
     g.font = this.font;
     this.area = { left: 4, top: this.size * 1.4, width: width - 8, height: height - this.size * 3 };
     this.grid(g);
-    for (const line of this.limits) this.limit(g, line);
+    let taken = Infinity; // y of the words above
+    for (const line of this.limits) taken = this.limit(g, line, taken);
     this.curve(g);
     for (const ring of this.rings) this.circle(g, ring);
     if (this.mark) this.diamond(g, this.mark);
@@ -171,8 +172,9 @@ export class Picture {
     }
   }
 
-  limit(g, line) {
-    if (line.f > this.top) return;
+  /** A dotted line with its words, unless those of the line above stand there; the higher line comes first. */
+  limit(g, line, taken) {
+    if (line.f > this.top) return Infinity;
     const y = this.y(line.f);
     g.strokeStyle = this.ink;
     g.setLineDash([2, 5]);
@@ -184,7 +186,9 @@ export class Picture {
     g.fillStyle = this.ink;
     g.textAlign = 'right';
     g.textBaseline = 'bottom';
+    if (taken !== Infinity && y - taken < this.size * 1.2) return taken;
     g.fillText(line.words, this.area.left + this.area.width, y);
+    return y;
   }
 
   curve(g) {
