@@ -7,7 +7,7 @@
 //
 //	figure    pictures to an io.Writer: SVG, PNG, PDF
 //	page      one self-contained HTML page with the shop card first
-//	document  the validation document as PDF
+//	document  the validation document, as PDF and as HTML
 //	post      a Markdown post with its figures beside it
 //
 // Same input, same bytes: dates come from the study and never from the clock.
