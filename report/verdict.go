@@ -188,9 +188,9 @@ func (in Input) squeezeText(s analysis.Squeeze) string {
 	case safe != "":
 		return fmt.Sprintf("With %s about %s on the handle hold what %s hold with %s.", name, safe, usual, control)
 	case s.Share.Upper.Known():
-		return fmt.Sprintf("With %s %s of today's squeeze hold what %s holds.", name, Percent(float64(s.Share.Upper)), control)
+		return fmt.Sprintf("With %s %s of today's squeeze holds what %s holds.", name, Percent(float64(s.Share.Upper)), control)
 	case s.Share.Estimate.Known() && s.Bound:
-		return fmt.Sprintf("With %s at most %s of today's squeeze hold what %s holds.", name, Percent(float64(s.Share.Estimate)), control)
+		return fmt.Sprintf("With %s at most %s of today's squeeze holds what %s holds.", name, Percent(float64(s.Share.Estimate)), control)
 	}
 	return ""
 }

@@ -46,11 +46,17 @@ func (p *resultsPrinter) head(text string) {
 	p.b.WriteString("\n" + p.look.boldLines(p.look.wrap("", text)))
 }
 
-// verdict leads with the answer, and then less squeeze for the same hold. It
+// verdict leads with less squeeze for the same hold where that is known. It
 // reports whether it said anything about holding.
 func (p *resultsPrinter) verdict() bool {
 	r, mass := p.r, p.in.WeightUnit()
-	p.b.WriteString(p.look.boldLines(p.look.wrap("", report.Sentence(p.in.Verdict().Headline))))
+	v := p.in.Verdict()
+	if v.Squeeze != "" {
+		p.b.WriteString(p.look.boldLines(p.look.wrap("", report.Sentence(v.Squeeze))))
+		p.say("", report.Sentence(v.Headline))
+	} else {
+		p.b.WriteString(p.look.boldLines(p.look.wrap("", report.Sentence(v.Headline))))
+	}
 	if len(r.LessSqueeze) == 0 {
 		if len(r.Facings) > 1 {
 			p.say("", "No comparison with "+r.Control+" can be made from these pulls.")

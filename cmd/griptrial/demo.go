@@ -176,11 +176,8 @@ func runDemo(ctx context.Context, a *app, f demoFlags, dir string) (err error) {
 
 // printDemo says what came out and where it is.
 func printDemo(a *app, in report.Input, dir, page string) {
-	v := in.Verdict()
-	for _, line := range []string{v.Headline, v.Squeeze, v.Sure, v.Rivals} {
-		if line != "" {
-			fmt.Fprintln(a.stdout, report.Sentence(line))
-		}
+	for _, line := range in.Verdict().Lines() {
+		fmt.Fprintln(a.stdout, line)
 	}
 	fmt.Fprintf(a.stdout, "\nreport   %s\nstudy    %s\n", page, dir)
 	fmt.Fprintf(a.stderr, "\nOpen the report in a browser. Simulated: nothing about real facings follows.\n")

@@ -1,0 +1,105 @@
+package analysis
+
+import (
+	"errors"
+	"math"
+
+	"griptrial/analysis/compare"
+	"griptrial/analysis/fit"
+)
+
+// Spreads say whether facings share one scatter.
+type Spreads string
+
+const (
+	// SpreadsAuto takes one scatter for all facings unless a test says that they
+	// differ (Brown and Forsythe's on exact pulls, Bartlett's with held or divided
+	// ones, at 5 %), and warns where it does.
+	SpreadsAuto Spreads = ""
+	// SpreadsCommon takes one scatter for all.
+	SpreadsCommon Spreads = "common"
+	// SpreadsByFacing gives every facing its own.
+	SpreadsByFacing Spreads = "by facing"
+)
+
+// chooseSpreads decides whether ratios, pairs and tolerance bounds rest on one
+// scatter or on each facing's own. Checks and slopes stay with the common model.
+func (w *work) chooseSpreads() {
+	w.res.Model.Spread = SpreadsCommon
+	asked := w.o.Spreads == SpreadsByFacing
+	if w.model == nil || w.modelFacings() < 2 {
+		return
+	}
+	odd := w.oddSpreads()
+	if !odd.differ && !asked {
+		return
+	}
+	apart, err := w.fitApart()
+	switch {
+	case w.o.Spreads == SpreadsCommon:
+		w.warn("unequal-spread", "the facings' pulls scatter differently (%s p = %.2g), and one common scatter was asked for: intervals are too wide for some facings and too narrow for others.", odd.test, odd.p)
+	case err == nil && asked:
+		w.separate = apart
+		w.res.Model.Spread = SpreadsByFacing
+	case err == nil:
+		w.separate = apart
+		w.res.Model.Spread = SpreadsByFacing
+		w.warn("unequal-spread", "the facings' pulls scatter differently (%s p = %.2g), so each is taken with its own scatter; --spread common takes one for all.", odd.test, odd.p)
+	case asked && errors.Is(err, fit.ErrNotSeparate):
+		w.warn("no-spread-by-facing", "facings share blocks or samples, so a scatter for each alone is not fitted; the common one stands. Compare the facings in one block, with one pull on each sample.")
+	case asked:
+		w.warn("no-spread-by-facing", "a scatter for each facing needs two pulls of each that slipped and do not read the same; the common one stands.")
+	default:
+		why := "some facing has a single pull"
+		if errors.Is(err, fit.ErrNotSeparate) {
+			why = "they share blocks or samples"
+		}
+		w.warn("unequal-spread", "the facings' pulls scatter differently (%s p = %.2g), but %s, so the model takes one common scatter: intervals are too wide for some facings and too narrow for others.", odd.test, odd.p, why)
+	}
+}
+
+// oddness is what a test of equal spreads says.
+type oddness struct {
+	test   string
+	p      float64
+	differ bool
+}
+
+// oddSpreads tests whether the facings scatter alike.
+func (w *work) oddSpreads() oddness {
+	if groups, ok := w.plainGroups(); ok && w.method == "ols" {
+		p := compare.BrownForsythe(groups).P
+		return oddness{"Brown-Forsythe", p, p < suspicion}
+	}
+	if w.method != "censored-ml" {
+		return oddness{}
+	}
+	apart, err := w.fitApart()
+	if err != nil {
+		return oddness{}
+	}
+	_, _, p := apart.SpreadTest()
+	return oddness{"Bartlett", p, p < suspicion}
+}
+
+// fitApart fits each facing of the model alone; once.
+func (w *work) fitApart() (*fit.Fitted, error) {
+	if w.alone == nil && w.aloneErr == nil {
+		w.alone, w.aloneErr = fit.Separate(w.data(w.used, nil))
+	}
+	return w.alone, w.aloneErr
+}
+
+// compared is the model that ratios and tolerance bounds rest on.
+func (w *work) compared() *fit.Fitted {
+	if w.separate != nil {
+		return w.separate
+	}
+	return w.model
+}
+
+// scatter is the log sd of single pulls on fresh samples of a facing.
+func (w *work) scatter(facing int) float64 {
+	m := w.compared()
+	return math.Hypot(m.Spread(w.inModel[facing]), m.Tau)
+}
