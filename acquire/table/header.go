@@ -11,6 +11,7 @@ import (
 // head is what stands before the first row of data.
 type head struct {
 	meta    []Meta
+	lines   []int // of the file, at which each of meta stands
 	columns []Column
 	sep     byte
 	comma   bool // a decimal comma is allowed
@@ -47,6 +48,7 @@ func readHead(s *source, example string, ps *Problems) (head, error) {
 		}
 		if line[0] == '#' {
 			h.meta = append(h.meta, parseMeta(line))
+			h.lines = append(h.lines, s.line)
 			continue
 		}
 		h.sep = separator(line)

@@ -13,6 +13,7 @@ import (
 type TraceFile struct {
 	Trace trial.Trace
 	Meta  []Meta
+	Lines []int     // of the file, at which each of Meta stands
 	Force unit.Unit // as the file writes forces; zero where it has no force column
 
 	// What a device sent, as written.
@@ -106,7 +107,7 @@ func (p *traceParser) read() error {
 	if err != nil {
 		return err
 	}
-	p.h, p.f.Meta = h, h.meta
+	p.h, p.f.Meta, p.f.Lines = h, h.meta, h.lines
 	if !p.makePlan() {
 		return nil
 	}

@@ -26,6 +26,7 @@ func TestTraceUnits(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{98.0665, -19.6133}, f.Trace.Force, 1e-13)
 	assert.Equal(t, []float64{0.0005, 0.001}, f.Trace.Travel)
 	assert.Equal(t, []Meta{{"facing", "ground steel"}, {"", "a note"}}, f.Meta)
+	assert.Equal(t, []int{1, 2}, f.Lines)
 	assert.Equal(t, "kgf", f.Force.Name)
 	assert.Nil(t, f.Counts)
 }

@@ -239,7 +239,42 @@ func TestTieLetsGoIsForAPerson(t *testing.T) {
 	}))
 	assert.Equal(t, trial.Unclear, r.Outcome)
 	assert.Contains(t, r.Flags, TieSuspect)
-	assert.Contains(t, r.Why(newton)[0], "the tie may have let go")
+	assert.Contains(t, r.Why(newton)[0], "gone at once; the tie or the part?")
+}
+
+// TestFastPullsSayHowFarThePeakMayLie: at ten readings a second a brisk pull
+// rises by 6 N from one to the next, and no reading stands at the peak. The
+// interval reaches from the last reading to the true peak wherever the readings
+// fall, and the result says so.
+func TestFastPullsSayHowFarThePeakMayLie(t *testing.T) {
+	for phase := 0.005; phase < 0.1; phase += 0.01 {
+		tr := made(6, 10, 0.05, func(t float64) float64 {
+			if t += phase; t > 2.7 {
+				return 60
+			}
+			return ramp(t, 60, 2.7)
+		})
+		r := detect(t, tr)
+		require.Equal(t, trial.Slipped, r.Outcome, phase)
+		highest := 0.0
+		for _, f := range tr.Force {
+			highest = max(highest, f)
+		}
+		assert.Contains(t, r.Flags, Fast)
+		assert.True(t, r.Low <= 102 && 102 <= r.High, "%g: %g to %g", phase, r.Low, r.High)
+		assert.Greater(t, r.High, highest+5.9, "a whole reading's rise may be missing")
+		assert.Contains(t, r.Why(newton)[1], "between readings")
+	}
+	slow := detect(t, made(9, 200, 0.05, func(t float64) float64 { return ramp(t, 20, 6) - 40*max(0, math.Ceil(min(t-6, 1))) }))
+	assert.Equal(t, trial.Slipped, slow.Outcome)
+	assert.NotContains(t, slow.Flags, Fast)
+}
+
+func TestFlagsSayWhatTheyMean(t *testing.T) {
+	for _, f := range Flags {
+		assert.NotEmpty(t, f.About(), f)
+	}
+	assert.Len(t, about, len(Flags))
 }
 
 func TestWhyIsInTheUnitAsked(t *testing.T) {
@@ -248,7 +283,7 @@ func TestWhyIsInTheUnitAsked(t *testing.T) {
 	p := simulate("stick-slip", 2)
 	r := detect(t, p.trace)
 	why := r.Why(kgf)
-	assert.Contains(t, why[0], "slipped: gross motion followed the peak of "+kgf.Format(r.SlipForce, 4))
+	assert.Contains(t, why[0], "slipped: motion followed the peak of "+kgf.Format(r.SlipForce, 4))
 	chosen := 0
 	for _, line := range why {
 		assert.NotContains(t, line, " N")

@@ -143,6 +143,10 @@ const (
 	unrested  = 0.004
 )
 
+// fastLag is the share of the force by which the load may rise between two
+// readings before the result says so.
+const fastLag = 0.02
+
 // setForce puts the force and its interval to a sharp slip.
 //
 // The interval is of 95 %: twice the standard error of the line at the slip and
@@ -168,5 +172,8 @@ func (s *signal) setForce(r *Result, b *bins, e Event) {
 	r.SlipForce, r.SlipTime = a.level+m.usual*lag, s.t[a.last]
 	r.Low = r.SlipForce - math.Hypot(spread, (m.usual-m.low)*lag)
 	r.High = r.SlipForce + math.Hypot(spread, (m.high-m.usual)*lag)
+	if lag > fastLag*a.level {
+		r.Flags = append(r.Flags, Fast)
+	}
 	r.Evidence.approach = a
 }

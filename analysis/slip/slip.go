@@ -55,7 +55,29 @@ const (
 	Batched    Flag = "batched"     // time stamps came in bunches and were spread
 	NoRest     Flag = "no-rest"     // no idle time: the zero is a guess
 	Faint      Flag = "faint"       // a flat top that may be a hold or a slide
+	Fast       Flag = "fast"        // the load rose much between two readings
 )
+
+// Flags are all of them, in the order in which a result carries them.
+var Flags = []Flag{Saturated, Dropout, Spike, Drift, TieSuspect, Short, Coarse, Batched, NoRest, Faint, Fast}
+
+// about says in a line what each flag means and what became of it.
+var about = map[Flag]string{
+	Saturated:  "the reading stood at the scale's end",
+	Dropout:    "readings are missing",
+	Spike:      "lone wild readings were set aside",
+	Drift:      "the zero after the pull is another than before; a line between them was taken off",
+	TieSuspect: "the load was gone at once: look whether the tie let go",
+	Short:      "no load in the record, or too little of it to judge",
+	Coarse:     "the scale's reading step is more than 0.5 % of the force",
+	Batched:    "time stamps came in bunches and were spread evenly",
+	NoRest:     "no idle time before the pull, so the zero is a guess",
+	Faint:      "a flat top, or a fall as slow as a hand's: held and sliding look the same",
+	Fast:       "the load rose by more than 2 % between two readings; the interval allows for it",
+}
+
+// About says in a line what a flag means; "" for one that there is not.
+func (f Flag) About() string { return about[f] }
 
 // Options steer Detect. The zero value is recommended.
 type Options struct {

@@ -18,9 +18,12 @@ func (r Result) Why(u unit.Unit) []string {
 	out := []string{r.verdict(u)}
 	e := r.Evidence
 	if r.Outcome == trial.Slipped {
-		s := fmt.Sprintf("the interval rests on noise of %s and readings every %s", u.Format(e.Noise, 2), seconds(e.Spacing))
+		s := fmt.Sprintf("interval from: noise %s, a reading every %s", u.Format(e.Noise, 2), seconds(e.Spacing))
 		if e.Step > 0 {
 			s += ", read to " + u.Format(e.Step, 3)
+		}
+		if rise := e.approach.slope * e.Spacing; rise > 0.005*r.SlipForce {
+			s += fmt.Sprintf(", load up %s between readings", u.Format(rise, 2))
 		}
 		out = append(out, s)
 	}
@@ -35,7 +38,7 @@ func (r Result) Why(u unit.Unit) []string {
 		}
 	}
 	if n := len(e.Events); n > told+1 {
-		out = append(out, fmt.Sprintf("%d drops in all were seen", n))
+		out = append(out, fmt.Sprintf("%d drops in all", n))
 	}
 	return out
 }
@@ -45,57 +48,66 @@ func (r Result) verdict(u unit.Unit) string {
 	at := fmt.Sprintf("%s at %.3f s", u.Format(r.SlipForce, 4), r.SlipTime)
 	switch {
 	case slices.Contains(r.Flags, Short):
-		return "unclear: there is no load in the record, or too little of it"
+		return "unclear: no load in the record, or too little of it"
 	case r.Kind == Creep:
-		return "slipped: gave way gradually; the slope fell to half at " + at
+		return "slipped: gave way gradually, knee at " + at
 	case r.Outcome == trial.Slipped:
-		s := "slipped: gross motion followed the peak of " + at
+		s := "slipped: motion followed the peak of " + at
 		if slices.Contains(r.Flags, TieSuspect) {
-			s += "; then the load was gone for good, so look at the tie"
+			s += "; then the load was gone for good: look at the tie"
 		}
 		return s
 	case slices.Contains(r.Flags, TieSuspect):
-		return fmt.Sprintf("unclear: the load of %s was gone at once and stayed away; the tie may have let go and not the part", u.Format(r.PeakForce, 4))
+		return fmt.Sprintf("unclear: the load of %s was gone at once; the tie or the part?", u.Format(r.PeakForce, 4))
 	case slices.Contains(r.Flags, Faint):
-		return fmt.Sprintf("unclear: the force stood near %s; a part that is held and one that slides steadily look the same here", u.Format(r.PeakForce, 4))
+		return fmt.Sprintf("unclear: the force stood near %s; holding and sliding steadily look the same", u.Format(r.PeakForce, 4))
 	case r.Outcome == trial.Held && slices.Contains(r.Flags, Saturated):
-		return fmt.Sprintf("held as far as the scale goes: at least %s", u.Format(r.PeakForce, 4))
+		return fmt.Sprintf("held to the scale's end: at least %s", u.Format(r.PeakForce, 4))
 	case r.Outcome == trial.Held:
-		return fmt.Sprintf("held: no gross motion up to %s, which is a lower bound", u.Format(r.PeakForce, 4))
+		return fmt.Sprintf("held: no motion up to %s, a lower bound", u.Format(r.PeakForce, 4))
 	}
 	return "unclear"
 }
 
-// words tells one event.
+// words tells one event: its size against the load's own swing, the slope of the
+// load before and after, what it was taken for.
 func (e Event) words(u unit.Unit) string {
 	if e.Meaning == MeansCreep {
-		return fmt.Sprintf("at %.3f s and %s the slope fell from %s/s to %s/s and stayed low", e.Time, u.Format(e.Force, 4), u.Format(e.Before, 2), u.Format(e.After, 2))
+		return fmt.Sprintf("%.3f s: slope fell from %s/s to %s/s at %s and stayed low: the part gave way", e.Time, u.Format(e.Before, 2), u.Format(e.After, 2), u.Format(e.Force, 4))
 	}
 	if e.Meaning == MeansFaint && e.Drop <= 0 {
-		return fmt.Sprintf("from %.3f s on the force stood at %s without a drop", e.Time, u.Format(e.Force, 4))
+		return fmt.Sprintf("%.3f s: stood at %s without a drop", e.Time, u.Format(e.Force, 4))
 	}
-	s := fmt.Sprintf("at %.3f s the force fell from %s by %s (%s %%) in %s", e.Time, u.Format(e.Force, 4), u.Format(e.Drop, 2), percent(e.Drop, e.Force), seconds(e.Fall))
+	s := fmt.Sprintf("%.3f s: fell %s of %s (%s %%) in %s", e.Time, u.Format(e.Drop, 2), u.Format(e.Force, 4), percent(e.Drop, e.Force), seconds(e.Fall))
 	if e.Ripple > 0 {
-		s += fmt.Sprintf(", %.1f times the ripple of the load", e.Drop/e.Ripple)
+		s += fmt.Sprintf(", %s times its swing", multiple(e.Drop/e.Ripple))
 	}
 	if e.Before > 0 {
-		s += fmt.Sprintf(", which had risen by %s/s", u.Format(e.Before, 2))
+		s += fmt.Sprintf("; rose at %s/s", u.Format(e.Before, 2))
 	}
-	if e.After > 0 {
-		s += fmt.Sprintf(" and came back at %s/s", u.Format(e.After, 2))
-	}
-	if e.Later > 0 {
-		s += fmt.Sprintf("; at most %s until the next drop", u.Format(e.Later, 4))
+	switch {
+	case e.After > 0:
+		s += fmt.Sprintf(", then at %s/s", u.Format(e.After, 2))
+	case e.Later > 0:
+		s += fmt.Sprintf(", later at most %s", u.Format(e.Later, 4))
 	}
 	return s + ": " + map[Meaning]string{
 		MeansSlip:   "the part slipped",
-		MeansSeat:   "the tie settling, for the load went on at once and past it",
-		MeansHand:   "a hand easing, pausing or letting down",
+		MeansSeat:   "the tie settled",
+		MeansHand:   "a hand",
 		MeansVanish: "gone at once and for good",
-		MeansFaint:  "too faint to tell a slide from a hold",
+		MeansFaint:  "too faint to tell",
 		MeansSlide:  "eased by a hand, or a slow slide",
 		MeansAfter:  "after the slip or the scale's end",
 	}[e.Meaning]
+}
+
+// multiple writes how many times; beyond a hundred it matters no more.
+func multiple(x float64) string {
+	if x > 100 {
+		return "over 100"
+	}
+	return fmt.Sprintf("%.2g", x)
 }
 
 func percent(part, whole float64) string {

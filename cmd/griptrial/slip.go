@@ -47,7 +47,9 @@ sign and the rest offset of the force may be anything. A file may state the
 scale's reading step and end in comment lines, "# division: 0.5 N" and
 "# capacity: 500 N"; the flags stand above them.
 
-Results come in the order of the files. A file that cannot be read is errReported
+Remarks in the column "flags":
+` + flagHelp() + `
+Results come in the order of the files. A file that cannot be read is reported
 and the others go on; the exit status is then 1.`,
 		Example: `  griptrial slip traces/0007.csv
   griptrial slip --why p240-usual-weight.csv
@@ -87,6 +89,15 @@ and the others go on; the exit status is then 1.`,
 	return cmd
 }
 
+// flagHelp lists the remarks that a result may carry.
+func flagHelp() string {
+	var b strings.Builder
+	for _, f := range slip.Flags {
+		fmt.Fprintf(&b, "  %-12s %s\n", f, f.About())
+	}
+	return b.String()
+}
+
 // positiveForce parses a flag that is a force above zero; "" is 0.
 func positiveForce(name, text string) (float64, error) {
 	if text == "" {
@@ -108,6 +119,7 @@ type judged struct {
 	force  unit.Unit
 	trace  trial.Trace // only where a figure is wanted
 	result slip.Result
+	warn   []string // of the file: comments that say nothing
 	err    error
 }
 
@@ -127,6 +139,9 @@ func runSlip(a *app, f slipFlags, files []string) error {
 		}
 	}, func(j judged) {
 		failed = failed || j.err != nil
+		for _, w := range j.warn {
+			fmt.Fprintf(a.stderr, "griptrial: warning: %s\n", w)
+		}
 		var err error
 		if f.figure != "" && j.err == nil {
 			err = drawEvidence(f.figure, j)
@@ -209,14 +224,20 @@ func judgeFile(a *app, file string, o slip.Options, room *table.TraceFile) judge
 	}
 	j.force = room.Force
 	o.Breaks = len(room.Breaks)
-	for _, m := range room.Meta {
+	for i, m := range room.Meta {
+		into := map[string]*float64{"division": &o.Division, "capacity": &o.Capacity}[m.Key]
+		if into == nil {
+			continue // an ordinary comment
+		}
 		v, _, err := unit.Parse(unit.Force, m.Value)
+		if err == nil && !(v > 0) {
+			err = fmt.Errorf("%q is not above zero", m.Value)
+		}
 		switch {
-		case err != nil || v <= 0: // an ordinary comment
-		case m.Key == "division" && o.Division == 0:
-			o.Division = v
-		case m.Key == "capacity" && o.Capacity == 0:
-			o.Capacity = v
+		case err != nil:
+			j.warn = append(j.warn, fmt.Sprintf("%s:%d: %s: %v; the comment is passed over", file, room.Lines[i], m.Key, err))
+		case *into == 0: // a flag stands above it
+			*into = v
 		}
 	}
 	if j.result, j.err = slip.Detect(room.Trace, o); j.err != nil {
