@@ -133,7 +133,9 @@ func openPath(path string, o Options, device Device) (*Port, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open port %s: %w", path, err)
 	}
+	end := keepLine(path)
 	raw, err := serial.Open(path, mode)
+	end()
 	if err != nil {
 		return nil, explain(path, err)
 	}

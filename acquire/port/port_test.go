@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -16,6 +17,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
 	"golang.org/x/term"
 )
 
@@ -180,6 +182,48 @@ func TestCloseIsNoHangUp(t *testing.T) {
 	_, err = p.Write([]byte("x"))
 	assert.ErrorIs(t, err, ErrClosed)
 	assert.NoError(t, p.Close(), "a second Close does nothing")
+}
+
+// A board is not to be reset by the next opening.
+func TestOpenKeepsTheModemLines(t *testing.T) {
+	d := newTerminal(t)
+	settings := func() uint32 {
+		s, err := unix.IoctlGetTermios(int(d.slave.Fd()), unix.TCGETS)
+		require.NoError(t, err)
+		return s.Cflag
+	}
+	s, err := unix.IoctlGetTermios(int(d.slave.Fd()), unix.TCGETS)
+	require.NoError(t, err)
+	s.Cflag |= unix.HUPCL
+	require.NoError(t, unix.IoctlSetTermios(int(d.slave.Fd()), unix.TCSETS, s))
+	require.NotZero(t, settings()&unix.HUPCL)
+	p := open(t, d.path)
+	assert.Zero(t, settings()&unix.HUPCL)
+	require.NoError(t, p.Close())
+	assert.Zero(t, settings()&unix.HUPCL)
+}
+
+// Somebody who is not in the group of serial ports is told how to get there.
+func TestOpenNotPermitted(t *testing.T) {
+	d := newTerminal(t)
+	require.NoError(t, os.Chmod(d.path, 0))
+	refused := make(chan error)
+	go func() {
+		// Root may open anything. This thread is no longer root as far as files
+		// go, and ends with its goroutine because it stays locked to it.
+		runtime.LockOSThread()
+		if os.Geteuid() == 0 {
+			if err := unix.Setfsuid(65534); err != nil {
+				refused <- err
+				return
+			}
+		}
+		_, err := Open(d.path, Options{})
+		refused <- err
+	}()
+	err := <-refused
+	require.ErrorIs(t, err, os.ErrPermission)
+	assert.ErrorContains(t, err, "sudo usermod -aG dialout")
 }
 
 func TestOpenErrors(t *testing.T) {
