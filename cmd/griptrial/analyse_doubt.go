@@ -24,7 +24,11 @@ func (p *resultsPrinter) doubt() {
 		}
 		lists[t.Ratio] = append(lists[t.Ratio], text)
 	}
-	p.head("What makes mu uncertain, in a ratio of facings at one handle weight")
+	if r.Doubt.Clamp == nil {
+		p.head("What is uncertain in a ratio of facings at one handle weight")
+	} else {
+		p.head("What is uncertain in mu, and in a ratio of facings at one handle weight")
+	}
 	p.b.WriteString(p.look.wrap("  cancels: ", strings.Join(lists[analysis.Cancels], ", ")))
 	p.b.WriteString(p.look.wrap("  stays:   ", strings.Join(lists[analysis.Stays], ", ")))
 	if r.Doubt.Clamp == nil || len(r.Budgets) == 0 {
