@@ -102,7 +102,7 @@ export function more({ results, look }) {
   });
   const sound = make('input', { type: 'checkbox', checked: sounding() });
   sound.addEventListener('change', () => setSound(sound.checked));
-  const keys = make('input', { type: 'checkbox', checked: keysOn() });
+  const keys = make('input', { type: 'checkbox', id: 'one-key', checked: keysOn() });
   keys.addEventListener('change', () => localStorage.setItem('keys', keys.checked ? 'on' : 'off'));
   const about = make('p', { className: 'quiet' });
   const table = make('div', { id: 'results', role: 'status' });

@@ -179,7 +179,7 @@ function drawLive(s) {
   const step = roundStep(top, 4);
   live.top = Math.max(live.record.t.length > 40 ? live.top : 0, Math.ceil(top / step) * step);
   live.limits = s.capacity === null ? [] : [{ f: s.capacity, words: 'rated' }, { f: 0.8 * s.capacity, words: '80 %' }];
-  live.draw();
+  live.grow();
   const words = `Force over ${Math.max(0, end).toFixed(0)} s, peak ${force(s, app.live?.peak ?? 0, 3)}`;
   if (by('live').ariaLabel !== words) by('live').ariaLabel = words;
 }

@@ -51,6 +51,7 @@ export function roundStep(range, n) {
 /** A record: times, and what was read at each, or the span of what was read in a bucket of time. */
 export class Record {
   constructor() {
+    this.era = 0; // grows when what was there is replaced
     this.t = [];
     this.low = [];
     this.high = [];
@@ -58,6 +59,7 @@ export class Record {
 
   /** Puts buckets [t, least, greatest] at their place; what stood there and after it is replaced. */
   put(place, buckets) {
+    if (place < this.t.length - 1) this.era++;
     this.t.length = this.low.length = this.high.length = Math.min(place, this.t.length);
     for (const [t, least, greatest] of buckets) {
       this.t.push(t);
@@ -68,15 +70,9 @@ export class Record {
 
   /** Takes single readings in place of all before. */
   set(t, force) {
+    this.era++;
     this.t = t;
     this.low = this.high = force;
-  }
-
-  /** The greatest reading. */
-  top() {
-    let top = 0;
-    for (const v of this.high) if (v > top) top = v;
-    return top;
   }
 }
 
@@ -136,6 +132,39 @@ export class Picture {
     this.curve(g);
     for (const ring of this.rings) this.circle(g, ring);
     if (this.mark) this.diamond(g, this.mark);
+    this.drawn = { key: this.frame(), to: this.record.t.length };
+  }
+
+  /** What must be as it was for a growing record to be drawn on. */
+  frame() {
+    return [this.from, this.to, this.bottom, this.top, this.unit, this.ink, this.record.era, this.canvas.clientWidth, this.canvas.clientHeight, window.devicePixelRatio].join();
+  }
+
+  /** Draws what is new of a growing record, or all of it where anything else has changed. */
+  grow() {
+    const { t, low, high } = this.record;
+    if (this.drawn?.key !== this.frame() || t.length < this.drawn.to) {
+      this.draw();
+      return;
+    }
+    const begin = Math.max(0, this.drawn.to - 2); // the last bucket may have grown
+    if (begin >= t.length - 1) return;
+    const g = this.canvas.getContext('2d');
+    this.pen(g);
+    g.beginPath();
+    for (let i = begin; i < t.length; i++) {
+      const x = this.x(t[i]);
+      g.lineTo(x, this.y(low[i]));
+      if (high[i] !== low[i]) g.lineTo(x, this.y(high[i]));
+    }
+    g.stroke();
+    this.drawn.to = t.length;
+  }
+
+  pen(g) {
+    g.strokeStyle = this.trace;
+    g.lineWidth = 2;
+    g.lineJoin = 'round';
   }
 
   grid(g) {
@@ -193,9 +222,7 @@ export class Picture {
 
   curve(g) {
     const n = Math.max(1, Math.round(this.area.width));
-    g.strokeStyle = this.trace;
-    g.lineWidth = 2;
-    g.lineJoin = 'round';
+    this.pen(g);
     g.beginPath();
     let before = null; // the value drawn last
     const edge = (this.top - this.bottom) * 0.03;
