@@ -61,6 +61,11 @@ func (in Input) Card() Card {
 			c.Notes = append(c.Notes, "So little squeeze was not tried here: pull once at that weight before you trust it.")
 		}
 	}
+	for _, s := range in.Results.LessSqueeze {
+		if word := in.windowWord(s); c.Big != "" && s.Facing == v.Best && word != "" {
+			c.Notes = append(c.Notes, word)
+		}
+	}
 	if in.doubts() {
 		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
 	}

@@ -169,6 +169,9 @@ func (in Input) squeeze(facing string) string {
 		if text != "" && s.Beyond {
 			text += " That is outside what was tried: try it before you trust it."
 		}
+		if word := in.windowWord(s); text != "" && word != "" {
+			text += " " + word
+		}
 		return text
 	}
 	return ""

@@ -207,3 +207,32 @@ func TestCardHasRoomForEight(t *testing.T) {
 	assert.True(t, c.Rows[0].Control)
 	assert.Equal(t, "4.8 ×", c.Rows[1].Holds, "the best first")
 }
+
+// A verdict that contradicts the clamp window of the study's cut says so.
+func TestVerdictMindsTheWindow(t *testing.T) {
+	in := example.Input()
+	s := in.Results.LessSqueeze
+	best := in.Verdict().Best
+	for i := range s {
+		if s[i].Facing == best {
+			s[i].Weight = analysis.Estimate{Estimate: 3, Lower: 2.5, Upper: 3.36}
+		}
+	}
+	for _, c := range []struct {
+		least, most analysis.Number
+		word        string
+	}{
+		{1, 2.999, "The part as described may not bear that: no more than 2.9 kg."},
+		{3.401, 9, "The cut as described may need more: at least 3.5 kg."},
+		{1, 9, ""},
+		{analysis.Unknown(), analysis.Unknown(), ""},
+	} {
+		in.Results.Window = &analysis.Window{Facings: []analysis.WindowFacing{{Facing: best, LeastWeight: c.least, MostWeight: c.most}}}
+		if c.word == "" {
+			assert.NotContains(t, in.Verdict().Squeeze, "as described")
+			continue
+		}
+		assert.Contains(t, in.Verdict().Squeeze, c.word)
+		assert.Contains(t, in.Card().Notes, c.word)
+	}
+}

@@ -73,6 +73,38 @@ func (in Input) WindowText(w analysis.Window) WindowText {
 	return t
 }
 
+// windowWord says what the clamp window of the study's cut has against hanging
+// the weight of a squeeze; "" where it has nothing, or there is none.
+func (in Input) windowWord(s analysis.Squeeze) string {
+	if in.Results.Window == nil {
+		return ""
+	}
+	w := s.Weight.Upper
+	if !w.Known() {
+		w = s.Weight.Estimate
+	}
+	for _, f := range in.Results.Window.Facings {
+		if f.Facing != s.Facing || !w.Known() {
+			continue
+		}
+		mass := in.WeightUnit()
+		switch {
+		case f.MostWeight.Known() && w > f.MostWeight:
+			return fmt.Sprintf("The part as described may not bear that: no more than %s %s.", roundDown(mass.FromSI(float64(f.MostWeight))), mass.Name)
+		case f.LeastWeight.Known() && w < f.LeastWeight:
+			return fmt.Sprintf("The cut as described may need more: at least %s %s.", RoundUp(mass.FromSI(float64(f.LeastWeight))), mass.Name)
+		}
+	}
+	return ""
+}
+
+// roundDown writes a positive number with two digits, rounded down.
+func roundDown(v float64) string {
+	d := clampInt(1-exponent(v), 0, 12)
+	p := math.Pow(10, float64(d))
+	return Number(math.Floor(v*p*(1+1e-12))/p, d)
+}
+
 func windowState(f analysis.WindowFacing) string {
 	switch {
 	case f.Open == nil:
