@@ -1,6 +1,9 @@
 package slip
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // binWidth is the time over which readings are averaged before the shape of
 // the pull is judged: no hand is quicker, and a cycle of 50 Hz hum averages
@@ -18,7 +21,7 @@ type bins struct {
 
 // look fills ahead.
 func (b *bins) look() {
-	b.ahead = make([]float64, len(b.y))
+	b.ahead = b.ahead[:len(b.y)]
 	top := math.Inf(-1)
 	for i := len(b.y) - 1; i >= 0; i-- {
 		top = max(top, b.y[i])
@@ -29,8 +32,11 @@ func (b *bins) look() {
 func (s *signal) bin() bins {
 	n := len(s.y)
 	per := max(1, binWidth/s.dt)
-	room := int(float64(n-s.onset)/per) + 2
-	b := bins{t: make([]float64, 0, room), y: make([]float64, 0, room), first: make([]int32, 0, room)}
+	m, most := s.room, int(float64(n-s.onset)/per)+2
+	b := bins{
+		t: slices.Grow(m.bins[0][:0], most), y: slices.Grow(m.bins[1][:0], most),
+		ahead: slices.Grow(m.bins[2][:0], most), first: slices.Grow(m.first[:0], most),
+	}
 	for i := s.onset; i < n; {
 		end := s.t[i] + binWidth - s.dt/2
 		st, sy, k := s.t[i], s.y[i], 1.0
@@ -47,6 +53,8 @@ func (s *signal) bin() bins {
 		i = j
 	}
 	b.first = append(b.first, int32(n))
+	b.ahead = slices.Grow(b.ahead, len(b.y))
+	m.bins, m.first = [...][]float64{b.t, b.y, b.ahead}, b.first
 	b.dt = max(s.dt, binWidth)
 	b.noise = max(s.sigma/math.Sqrt(per), s.step/math.Sqrt(12*per))
 	return b

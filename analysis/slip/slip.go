@@ -127,6 +127,7 @@ func Detect(tr trial.Trace, o Options) (Result, error) {
 		}
 		last = t
 	}
-	s := prepare(tr, o)
-	return s.judge(), nil
+	m := rooms.Get().(*room)
+	defer rooms.Put(m)
+	return prepare(tr, o, m).judge(), nil
 }
