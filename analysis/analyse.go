@@ -30,13 +30,18 @@ type work struct {
 	slipped []int // of each facing
 	held    []int
 
-	bounded bool // some row is held or read to a division
-	sampled bool // samples are told apart and carry several pulls
-	model   *fit.Fitted
-	inModel []int // place of each facing in the model; -1: not in it
-	blocks  []string
-	used    []row // rows of the model
-	method  string
+	bounded       bool // some row is held or read to a division
+	sampled       bool // samples are told apart and carry several pulls
+	model         *fit.Fitted
+	separate      *fit.Fitted // each facing with its own spread; nil: the common one
+	separatePairs *fit.Fitted // the same, for pairs
+	inModel       []int       // place of each facing in the model; -1: not in it
+	blocks        []string
+	used          []row // rows of the model
+	method        string
+
+	alone    *fit.Fitted // fitApart's answer, once it was asked
+	aloneErr error
 }
 
 // row is one pull as the models see it, on the log scale of the quantity.
@@ -81,8 +86,10 @@ func Analyse(readings []trial.Reading, s trial.Study, o Options) (Results, error
 		return Results{}, err
 	}
 	w.fitModel()
+	w.chooseSpreads()
 	w.describeFacings()
 	w.compareFacings()
+	w.resample()
 	w.check()
 	w.outlying()
 	w.boundRatios()
@@ -109,6 +116,9 @@ func (w *work) ask() error {
 	}
 	if w.o.Faces < 0 || w.o.GripFactor < 0 || math.IsNaN(w.o.GripFactor) || math.IsInf(w.o.GripFactor, 0) {
 		return fmt.Errorf("faces %d, grip factor %v: both must be above zero", w.o.Faces, w.o.GripFactor)
+	}
+	if s := w.o.Spreads; s != SpreadsAuto && s != SpreadsCommon && s != SpreadsByFacing {
+		return fmt.Errorf("spread %q: say %q or %q", s, SpreadsCommon, SpreadsByFacing)
 	}
 	w.index = map[string]int{}
 	add := func(name string) {

@@ -43,11 +43,11 @@ func (w *work) budgets() {
 		if i == w.control || w.model == nil || w.inModel[i] < 0 || w.inModel[w.control] < 0 {
 			continue
 		}
-		l, ok := w.model.Difference(w.inModel[w.control], w.inModel[i])
+		l, ok := w.compared().Difference(w.inModel[w.control], w.inModel[i])
 		if !ok {
 			continue
 		}
-		d, se, df := w.model.Contrast(l)
+		d, se, df := w.compared().Contrast(l)
 		if !(se > 0) || !(df > 0) {
 			continue
 		}
@@ -105,7 +105,8 @@ func (w *work) meanOf(i int) (mean, se, df float64) {
 		}
 		return mean, math.Sqrt(squares / (n - 1) / n), n - 1
 	case w.model != nil && w.inModel[i] >= 0:
-		return w.model.Contrast(w.model.Mean(w.inModel[i]))
+		m := w.compared()
+		return m.Contrast(m.Mean(w.inModel[i]))
 	}
 	return math.NaN(), math.NaN(), math.NaN()
 }

@@ -77,11 +77,7 @@ func (w *work) permute() {
 		w.warn("no-permutation", "a permutation test needs two facings with independent pulls, all slipped and read exactly.")
 		return
 	}
-	draws := w.o.Samples
-	if draws == 0 {
-		draws = 10000
-	}
-	draws = min(draws, max(20, 1000000/len(w.used))) // time is pulls × draws
+	draws := min(w.draws(), max(20, 1000000/len(w.used))) // time is pulls × draws
 	blocks := map[string]int{}
 	n := len(w.used)
 	value, facing, block := make([]float64, 0, n), make([]int, 0, n), make([]int, 0, n)

@@ -123,8 +123,9 @@ func (w *work) judgeSame(c trial.Claim, v *ClaimVerdict) {
 		v.Reason = fmt.Sprintf("there is no interval for the ratio; %d slipped pulls of each facing would earn one", earn)
 		return
 	}
-	l, _ := w.model.Difference(w.inModel[w.control], w.inModel[w.index[c.Facing]])
-	lower, upper := w.model.Limits(l, 2*w.o.Confidence-1)
+	m := w.compared()
+	l, _ := m.Difference(w.inModel[w.control], w.inModel[w.index[c.Facing]])
+	lower, upper := m.Limits(l, 2*w.o.Confidence-1)
 	v.Lower, v.Upper = exp(lower), exp(upper)
 	low, high := 1/(1+c.Within), 1+c.Within
 	switch {

@@ -25,6 +25,8 @@ var WarningCodes = []WarningCode{
 	{"no-proportionality", "the slope of force against squeeze cannot be had"},
 	{"no-pulls", "a facing of the study without a pull that tells something"},
 	{"no-shapiro-wilk", "the residuals cannot be tested for normality"},
+	{"no-spread-by-facing", "a scatter for each facing was asked for and cannot be had"},
+	{"no-bootstrap", "the bootstrap was asked for and does not apply"},
 	{"no-wear", "the slope on clampings cannot be had"},
 	{"no-welch", "Welch's test cannot be made"},
 	{"no-window", "the clamp window cannot be had from the cut and the part described"},

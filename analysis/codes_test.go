@@ -85,6 +85,8 @@ func TestEveryWarning(t *testing.T) {
 			}
 		})},
 		{code: "sample-spread-zero", readings: noisy(2, 9, even, sample)},
+		{code: "no-spread-by-facing", readings: noisy(2, 9, even, sample), options: analysis.Options{Spreads: analysis.SpreadsByFacing}},
+		{code: "no-bootstrap", readings: noisy(1, 3, even, nil), options: analysis.Options{Bootstrap: true}},
 		{code: "scatter-unknown", readings: slices.Concat(pulls("steel", 100), with(pulls("steel", 120, 130), held), pulls("P240", 300), with(pulls("P240", 330), held))},
 		{code: "slope-scatter", readings: with(slices.Concat(pulls("steel", 100, 108), with(pulls("steel", 120, 130, 104), held), pulls("P240", 300), with(pulls("P240", 330, 310), held)), ordered())},
 		{code: "some-drift", readings: noisy(1, 5, even, func(i int, r *trial.Reading) { r.Order = trial.Count{N: i, Known: i > 1} })},

@@ -117,8 +117,9 @@ func (w *work) tolerance(i int, coverage float64) (lower, upper Number) {
 		}
 		return at(w.o.Confidence), at(1 - w.o.Confidence)
 	case w.model != nil && w.inModel[i] >= 0:
-		l := w.model.Mean(w.inModel[i])
-		return exp(w.model.Tolerance(l, coverage, w.o.Confidence)), exp(w.model.Tolerance(l, coverage, 1-w.o.Confidence))
+		m := w.compared()
+		l := m.Mean(w.inModel[i])
+		return exp(m.Tolerance(l, coverage, w.o.Confidence)), exp(m.Tolerance(l, coverage, 1-w.o.Confidence))
 	}
 	return Unknown(), Unknown()
 }
@@ -132,11 +133,11 @@ func (w *work) describeFitted(i int, f *FacingResult) {
 		}
 		return
 	}
-	m := w.model
+	m := w.compared()
 	l := m.Mean(w.inModel[i])
 	lower, upper := m.Limits(l, w.o.Confidence)
 	f.Grip = Estimate{exp(m.Estimate(l)), exp(lower), exp(upper)}
-	f.LogSD = Number(math.Hypot(m.Sigma, m.Tau))
+	f.LogSD = Number(w.scatter(i))
 	for k, c := range coverages {
 		f.Tolerance[k].Lower, _ = w.tolerance(i, c)
 	}

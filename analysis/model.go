@@ -155,9 +155,8 @@ func (w *work) formula() string {
 	return value + " ~ " + strings.Join(terms, " + ")
 }
 
-// fitRows fits the chosen method to rows, with further columns beside the
-// model's terms.
-func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
+// data lays rows out for a fit, with further columns beside the model's terms.
+func (w *work) data(rows []row, slopes [][]float64) fit.Data {
 	d := fit.Data{Slopes: slopes, Like: w.model}
 	facing, block, sample := map[int]int{}, map[string]int{}, map[string]int{}
 	for i := range w.facings { // facings keep their order
@@ -190,6 +189,12 @@ func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
 	if d.Blocks == 1 {
 		d.Block, d.Blocks = nil, 0
 	}
+	return d
+}
+
+// fitRows fits the chosen method to rows, with further columns.
+func (w *work) fitRows(rows []row, slopes [][]float64) (*fit.Fitted, error) {
+	d := w.data(rows, slopes)
 	switch w.method {
 	case "reml":
 		return fit.Restricted(d)

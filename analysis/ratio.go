@@ -24,7 +24,7 @@ func (w *work) compareFacings() {
 	}
 	found := map[int]compare.Comparison{}
 	if len(others) > 0 {
-		for _, c := range compare.AgainstControl(w.model, w.inModel[w.control], others, w.o.Confidence) {
+		for _, c := range compare.AgainstControl(w.compared(), w.inModel[w.control], others, w.o.Confidence) {
 			found[place[c.B]] = c
 		}
 	}
@@ -36,7 +36,9 @@ func (w *work) compareFacings() {
 			Single: Single{Unknown(), Unknown(), Unknown(), Unknown()}}
 		if c, ok := found[i]; ok {
 			r.Ratio, r.Lower, r.Upper, r.P = exp(c.Difference), exp(c.Lower), exp(c.Upper), Number(c.P)
-			r.Adjusted = c.Adjusted
+			if r.P.Known() {
+				r.Adjusted = c.Adjusted
+			}
 			r.Single = Single{exp(c.Single.Lower), exp(c.Single.Upper), Number(c.Single.P), Number(c.DF)}
 		}
 		w.res.AgainstControl = append(w.res.AgainstControl, r)
@@ -59,49 +61,30 @@ func (w *work) plainRatio(a, b int) Number {
 }
 
 // comparePairs compares every two facings: with Games and Howell's method
-// where the spreads differ and nothing but the facing is in the model, with
-// Tukey and Kramer's otherwise.
+// where each has its own scatter, with Tukey and Kramer's otherwise.
 func (w *work) comparePairs(inModel []int, place map[int]int) {
-	method := "tukey-kramer"
 	found := map[[2]int]compare.Comparison{}
-	if w.spreadsDiffer() {
-		method = "games-howell"
-		for _, c := range compare.GamesHowell(w.exact, w.o.Confidence) {
-			found[[2]int{c.A, c.B}] = c
+	if w.model != nil {
+		model := w.model
+		if w.separatePairs != nil {
+			model = w.separatePairs
 		}
-	} else if w.model != nil {
-		for _, c := range compare.AllPairs(w.model, inModel, w.o.Confidence) {
+		for _, c := range compare.AllPairs(model, inModel, w.o.Confidence) {
 			found[[2]int{place[c.A], place[c.B]}] = c
 		}
 	}
 	for a := range w.facings {
 		for b := a + 1; b < len(w.facings); b++ {
-			p := Pair{A: w.facings[a], B: w.facings[b], Ratio: w.plainRatio(a, b), Lower: Unknown(), Upper: Unknown(), P: Unknown(), Adjusted: method}
+			p := Pair{A: w.facings[a], B: w.facings[b], Ratio: w.plainRatio(a, b), Lower: Unknown(), Upper: Unknown(), P: Unknown(), Adjusted: "none"}
 			if c, ok := found[[2]int{a, b}]; ok {
 				p.Ratio, p.Lower, p.Upper, p.P = exp(c.Difference), exp(c.Lower), exp(c.Upper), Number(c.P)
+				if p.P.Known() {
+					p.Adjusted = c.Adjusted
+				}
 			}
 			w.res.Pairs = append(w.res.Pairs, p)
 		}
 	}
-}
-
-// spreadsDiffer reports whether the facings' pulls scatter so differently that
-// a common spread would mislead, and whether anything can be done about it.
-func (w *work) spreadsDiffer() bool {
-	groups, ok := w.plainGroups()
-	if !ok || w.method != "ols" {
-		return false
-	}
-	bf := compare.BrownForsythe(groups)
-	if !(bf.P < 0.05) {
-		return false
-	}
-	if len(w.blocks) > 1 {
-		w.warn("unequal-spread", "the facings' pulls scatter differently (Brown-Forsythe p = %.2g); the model takes one common spread, so intervals are too wide for some facings and too narrow for others.", bf.P)
-		return false
-	}
-	w.warn("unequal-spread", "the facings' pulls scatter differently (Brown-Forsythe p = %.2g); pairs are compared with each facing's own spread, ratios to the control with the common one.", bf.P)
-	return true
 }
 
 // plainGroups are the exact log values by facing, where the classical tests of

@@ -50,8 +50,10 @@ type Options struct {
 	GripFactor float64 // phi; 0: 1, a straight pull
 	Need       Number  // N of grip that wear must not fall below; 0: not asked
 	Usual      Number  // kg on the handle that the shop uses today; 0: the greatest weight tried
+	Spreads    Spreads // one scatter for all facings, or each its own; zero: as the pulls say
+	Bootstrap  bool    // also give intervals of the ratios by resampling
 	Samples    int     // Monte Carlo and bootstrap draws; 0: 10000
-	Seed       uint64  // for Monte Carlo and permutation
+	Seed       uint64  // for Monte Carlo, permutation and bootstrap
 	ScaleU     float64 // relative standard uncertainty of the scale, as calibrated; 0: not stated
 }
 
@@ -88,6 +90,9 @@ type Model struct {
 	Pulls         int    `json:"pulls"`   // rows in the likelihood
 	LogLikelihood Number `json:"log_likelihood"`
 	Converged     bool   `json:"converged"`
+	// Spread says whether ratios, pairs and tolerance bounds rest on the one
+	// scatter of this model or on each facing's own; checks rest on this model.
+	Spread Spreads `json:"spread"`
 }
 
 // Estimate is a value with its interval at the asked confidence.
@@ -130,6 +135,23 @@ type Ratio struct {
 	P        Number `json:"p"`
 	Adjusted string `json:"adjusted"` // "dunnett", "none" (one comparison), ...
 	Single   Single `json:"single"`
+
+	Bootstrap *Bootstrap `json:"bootstrap,omitempty"` // nil unless asked for
+}
+
+// Bootstrap are intervals of a ratio by resampling, without adjustment for
+// several facings: a check on Single that supposes no distribution.
+type Bootstrap struct {
+	Percentile Range  `json:"percentile"`
+	BCa        Range  `json:"bca"` // corrected for bias and acceleration
+	Draws      int    `json:"draws"`
+	Seed       uint64 `json:"seed"`
+}
+
+// Range is an interval.
+type Range struct {
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
 }
 
 // Single is a comparison without adjustment for the others.

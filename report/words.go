@@ -39,8 +39,14 @@ func (in Input) ModelWords() []string {
 		}
 		out = append(out, s)
 	}
-	if len(r.AgainstControl) > 0 {
-		out = append(out, fmt.Sprintf("Ratios are of geometric means. Their %s %% intervals are adjusted (%s), so that all of them hold together with that confidence.", Given(r.Confidence*100), r.AgainstControl[0].Adjusted))
+	for _, a := range r.AgainstControl {
+		if a.Adjusted != "none" && a.Adjusted != "" {
+			out = append(out, fmt.Sprintf("Ratios are of geometric means. Their %s %% intervals are adjusted (%s), so that all of them hold together with that confidence.", Given(r.Confidence*100), a.Adjusted))
+			break
+		}
+	}
+	if r.Model.Spread == analysis.SpreadsByFacing {
+		out = append(out, "Ratios and tolerance bounds take the scatter of each facing; checks take the common one.")
 	}
 	for _, f := range r.Facings {
 		if len(f.Tolerance) > 0 && f.Tolerance[0].Lower.Known() {

@@ -180,8 +180,18 @@ func TestWelchTwo(t *testing.T) {
 	w := Welch(g[:])
 	assert.InDelta(t, 12.9462733, math.Sqrt(w.Statistic), 5e-8)
 	assert.InDelta(t, 136.87498, w.DF2, 5e-6)
-	c := GamesHowell(g[:], 0.95)
+	var d fit.Data
+	for i, values := range g {
+		for _, v := range values {
+			d.Lower, d.Upper, d.Facing = append(d.Lower, v), append(d.Upper, v), append(d.Facing, i)
+		}
+	}
+	d.Facings = 2
+	f, err := fit.Separate(d)
+	require.NoError(t, err)
+	c := AllPairs(f, []int{0, 1}, 0.95)
 	require.Len(t, c, 1)
+	assert.Equal(t, "games-howell", c[0].Adjusted)
 	assert.InDelta(t, -12.9462733, -c[0].Difference/c[0].SE, 5e-8)
 	assert.InDelta(t, 136.87498, c[0].DF, 5e-6)
 }
@@ -323,5 +333,4 @@ func TestCannot(t *testing.T) {
 	assert.True(t, math.IsNaN(KruskalWallis([][]float64{{1, 1}, {1}}).P))
 	assert.True(t, math.IsNaN(ShapiroWilk([]float64{1, 2}).P))
 	assert.True(t, math.IsNaN(ShapiroWilk([]float64{2, 2, 2}).P))
-	assert.Empty(t, GamesHowell([][]float64{{1}, {2, 3}}, 0.95))
 }

@@ -176,7 +176,9 @@ func loadings(r [][]float64) []float64 {
 // AllPairs compares every two of the facings by Tukey and Kramer's method:
 // the studentized range with the limits and degrees of freedom of each
 // pair (C. Y. Kramer, Biometrics 12 (1956) 307). Pairs that blocks do not
-// connect are left out. With two facings nothing is adjusted but the name.
+// connect are left out. With two facings nothing is adjusted but the name. With
+// a spread of each facing's own (fit.Separate) it is the method of P. A. Games
+// and J. F. Howell, Journal of Educational Statistics 1 (1976) 113.
 func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
 	var list []Comparison
 	k := len(facings)
@@ -189,6 +191,9 @@ func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
 			}
 			c.studentized(k, confidence, quantiles, r)
 			c.Adjusted = "tukey-kramer"
+			if f.Method == "separate" {
+				c.Adjusted = "games-howell"
+			}
 			list = append(list, c)
 		}
 	}
@@ -204,40 +209,6 @@ func (c *Comparison) studentized(k int, confidence float64, quantiles map[float6
 	}
 	c.Lower, c.Upper = r.at(q)
 	c.P = dist.RangeSurvival(math.Sqrt2*math.Abs(r.statistic), k, c.DF)
-}
-
-// GamesHowell compares every two groups, each with its own spread:
-//
-//	SE² = s_a²/n_a + s_b²/n_b, Welch's degrees of freedom, studentized range of k
-//
-// (P. A. Games and J. F. Howell, Journal of Educational Statistics 1 (1976)
-// 113). Groups of fewer than two values, and pairs without any spread, are
-// left out; k counts the groups that remain.
-func GamesHowell(groups [][]float64, confidence float64) []Comparison {
-	var use []int
-	for i, g := range groups {
-		if len(g) > 1 {
-			use = append(use, i)
-		}
-	}
-	var list []Comparison
-	for i, a := range use {
-		for _, b := range use[i+1:] {
-			ma, va := MeanVariance(groups[a])
-			mb, vb := MeanVariance(groups[b])
-			na, nb := float64(len(groups[a])), float64(len(groups[b]))
-			u, v := va/na, vb/nb
-			if u+v == 0 {
-				continue
-			}
-			c := Comparison{A: a, B: b, Difference: mb - ma, SE: math.Sqrt(u + v), Adjusted: "games-howell"}
-			c.DF = (u + v) * (u + v) / (u*u/(na-1) + v*v/(nb-1))
-			c.single(confidence)
-			c.studentized(len(use), confidence, map[float64]float64{}, c.student())
-			list = append(list, c)
-		}
-	}
-	return list
 }
 
 // MeanVariance is the mean and the variance (over n - 1) of at least one

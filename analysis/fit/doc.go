@@ -8,12 +8,13 @@
 // with standard deviation sigma. A row may be exact, a lower bound (a held
 // pull) or an interval (a reading to a division).
 //
-// Four estimators, one result type:
+// Five estimators, one result type:
 //
 //	Ordinary            least squares: exact rows, no sample effect
 //	Restricted          REML: exact rows with a sample effect
 //	Censored            maximum likelihood: bounds and intervals, no sample effect
 //	RestrictedCensored  both: bounds and intervals with a sample effect
+//	Separate            each facing alone, with its own spread
 //
 // Nothing here knows about shops and vises: rows carry numbers, facings and
 // blocks are indices. Arguments are never changed.
@@ -55,7 +56,7 @@ type Data struct {
 // Fitted is a fitted model. Coef lists the facings' effects (at the reference
 // blocks), then the blocks', then the slopes.
 type Fitted struct {
-	Method    string  // "ols", "reml", "censored-ml" or "censored-reml"
+	Method    string  // "ols", "reml", "censored-ml", "censored-reml" or "separate"
 	N         int     // rows
 	P         int     // fixed-effect parameters
 	Sigma     float64 // standard deviation of a pull on one sample
@@ -75,6 +76,7 @@ type Fitted struct {
 	cov     []float64    // P×P covariance of Coef
 	rss     float64      // of least squares
 	given   *conditional // of the effects, where they are not Student's
+	own     []*Fitted    // each facing on its own, where there is no common spread
 	data    Data         // likewise
 	freedom
 }
@@ -99,12 +101,25 @@ func (f *Fitted) Contrast(l []float64) (estimate, se, df float64) {
 	estimate = f.Estimate(l)
 	v := quadratic(f.cov, l)
 	df = f.freedom(l, v)
-	if f.given == nil {
+	if f.student() {
 		return estimate, math.Sqrt(v), df
 	}
 	t := dist.TQuantile(0.025, df)
 	lower, upper := f.LimitsAt(l, t)
 	return estimate, (upper - lower) / (2 * t), df
+}
+
+// student reports whether contrasts follow Student's t.
+func (f *Fitted) student() bool {
+	return f.given == nil && (f.own == nil || f.own[0].given == nil)
+}
+
+// along is the distribution of l·Coef less the level, where it is not Student's.
+func (f *Fitted) along(l []float64) along {
+	if f.own != nil {
+		return together(f.own, l)
+	}
+	return f.given.along(l, 0)
 }
 
 // Estimate is l·Coef.
@@ -130,12 +145,12 @@ func (f *Fitted) level(l []float64) float64 {
 // or, where the distribution is not Student's, those with the same tails. t may
 // be the critical value of several comparisons.
 func (f *Fitted) LimitsAt(l []float64, t float64) (lower, upper float64) {
-	if f.given == nil {
+	if f.student() {
 		estimate, se, _ := f.Contrast(l)
 		return estimate - t*se, estimate + t*se
 	}
-	tail := dist.TSurvival(t, f.freedom(l, 0))
-	lower, upper = f.given.along(l, 0).quantiles(tail)
+	tail := dist.TSurvival(t, f.freedom(l, quadratic(f.cov, l)))
+	lower, upper = f.along(l).quantiles(tail)
 	return lower + f.level(l), upper + f.level(l)
 }
 
@@ -148,12 +163,12 @@ func (f *Fitted) Limits(l []float64, confidence float64) (lower, upper float64) 
 // Statistic is Student's t of the hypothesis l·Coef = 0, or, where the
 // distribution is not Student's, the t with the same tail.
 func (f *Fitted) Statistic(l []float64) (t, df float64) {
-	if f.given == nil {
+	if f.student() {
 		estimate, se, df := f.Contrast(l)
 		return estimate / se, df
 	}
-	df = f.freedom(l, 0)
-	a := f.given.along(l, 0)
+	df = f.freedom(l, quadratic(f.cov, l))
+	a := f.along(l)
 	zero := -f.level(l)
 	below, above := a.below(zero), a.above(zero)
 	switch {

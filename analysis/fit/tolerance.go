@@ -25,6 +25,14 @@ func (f *Fitted) Tolerance(l []float64, coverage, confidence float64) float64 {
 	if !(coverage > 0 && coverage < 1) || !(confidence > 0 && confidence < 1) {
 		return math.NaN()
 	}
+	if f.own != nil { // one facing's mean
+		for a, v := range l {
+			if v == 1 {
+				return f.own[a].Tolerance([]float64{1}, coverage, confidence)
+			}
+		}
+		return math.NaN()
+	}
 	z := dist.NormalQuantile(coverage)
 	if f.given != nil {
 		a := f.given.along(l, -z)

@@ -89,7 +89,7 @@ type Claim struct {
 	Kind     string // "ratio" (at least Ratio times the control), "force" or "same"
 	Facing   string
 	Ratio    float64 // for "ratio"
-	Expect   float64 // for "ratio": what the ratio is thought to be; 0: not said
+	Expect   float64 // what the ratio is thought to be, for "force" the mean over Force; 0: not said
 	Force    float64 // N, for "force"
 	Level    string  // for "force"
 	Coverage float64 // for "force": share of clampings; 0: 0.99

@@ -22,6 +22,7 @@ type analyseFlags struct {
 	json, pulls bool
 	need        string
 	usual       string
+	spread      string
 	options     analysis.Options
 }
 
@@ -30,7 +31,7 @@ func analyseCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "analyse [flags] FILE|STUDY...",
 		Short: "Compare what faced the jaws: friction, ratios, less squeeze",
-		Long: `analyse reads a CSV of readings (one row a pull; "-" is standard input) or a
+		Long: `analyse reads a table of readings (one row a pull; "-" is standard input) or a
 study folder and says which facing holds best, how sure that is, and how much
 less squeeze holds the same.
 
@@ -39,15 +40,22 @@ known "clamp [UNIT]" (force on one jaw face), "outcome" (slipped, held, void),
 "division [UNIT]", "block", "sample", "order", "clampings" and "note". Commas,
 semicolons or tabs; decimal point or, with semicolons, decimal comma. A held
 row is a lower bound and is used as one; a void row is counted and left out.
-The first facing is the control unless --control names another.
+The first facing is the control unless --control names another. In a workbook
+(.xlsx) it is the sheet "readings", or the only one, laid out the same way.
 
 Several files or studies are read as blocks of one trial.
+
+One scatter is taken for all facings unless a test says that they scatter
+differently; a warning then says so and each is taken with its own. --spread
+common or --spread by-facing decides it beforehand. --bootstrap checks the ratios'
+intervals by drawing pulls (or samples) anew, which supposes no distribution.
 
 Exit status: 0 done; 1 a file is not as it should be; 2 the command line is
 wrong; 3 nothing at all can be estimated from these pulls.`,
 		Example: `  griptrial analyse acrylic-blanks
   griptrial analyse --control "ground steel" pulls.csv
-  griptrial analyse --json --confidence 0.9 pulls.csv > results.json`,
+  griptrial analyse --json --confidence 0.9 pulls.csv > results.json
+  griptrial analyse --bootstrap --spread by-facing pulls.csv`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return usageError{errors.New("analyse takes a readings file or a study folder; see `griptrial analyse --help`")}
@@ -69,6 +77,9 @@ wrong; 3 nothing at all can be estimated from these pulls.`,
 	cmd.Flags().Float64Var(&f.options.GripFactor, "grip-factor", 1, "share of the friction that a twisting or offset pull can use; the contact command works it out")
 	cmd.Flags().StringVar(&f.usual, "usual", "", `weight on the handle that the shop uses today, as "5 kg" (default: the study's usual level, or the greatest tried)`)
 	cmd.Flags().StringVar(&f.need, "need", "", `grip that wear must not fall below, as "400 N": says how many clampings each facing lasts`)
+	cmd.Flags().StringVar(&f.spread, "spread", "auto", "scatter of the facings: auto, common or by-facing")
+	cmd.Flags().BoolVar(&f.options.Bootstrap, "bootstrap", false, "also give the ratios' intervals by resampling")
+	cmd.Flags().Uint64Var(&f.options.Seed, "seed", 0, "seed of the resampling and of the permutation test")
 	return cmd
 }
 
@@ -83,6 +94,11 @@ func (f *analyseFlags) check(cmd *cobra.Command) error {
 	}
 	if g := f.options.GripFactor; !(g > 0 && g <= 1) {
 		return usageError{fmt.Errorf("--grip-factor %v: give a share above 0 and up to 1", g)}
+	}
+	spreads := map[string]analysis.Spreads{"auto": analysis.SpreadsAuto, "common": analysis.SpreadsCommon, "by-facing": analysis.SpreadsByFacing}
+	var known bool
+	if f.options.Spreads, known = spreads[f.spread]; !known {
+		return usageError{fmt.Errorf("--spread %q: say auto, common or by-facing", f.spread)}
 	}
 	if !cmd.Flags().Changed("faces") {
 		f.options.Faces = 0

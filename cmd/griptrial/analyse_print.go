@@ -18,6 +18,7 @@ func printResults(out io.Writer, r analysis.Results, force unit.Unit) error {
 	held := p.verdict()
 	p.facings()
 	p.warnings()
+	p.resampled()
 	p.pairs()
 	p.doubt()
 	p.claims()
@@ -141,7 +142,11 @@ func (p *resultsPrinter) facings() {
 		p.say("", "Geometric means as read; no model could be fitted.")
 		return
 	}
-	p.say("", fmt.Sprintf("Geometric means; %d pulls in the model %s (%s).", r.Model.Pulls, r.Model.Formula, r.Model.Method))
+	own := ""
+	if r.Model.Spread == analysis.SpreadsByFacing {
+		own = " Ratios and bounds take the scatter of each facing."
+	}
+	p.say("", fmt.Sprintf("Geometric means; %d pulls in the model %s (%s).%s", r.Model.Pulls, r.Model.Formula, r.Model.Method, own))
 }
 
 // measured is an estimate as every report writes it; without an interval to two
@@ -170,7 +175,13 @@ func (p *resultsPrinter) pairs() {
 	if len(pairs) < 2 {
 		return
 	}
-	p.head(fmt.Sprintf("Every pair, adjusted for %d comparisons (%s)", len(pairs), pairs[0].Adjusted))
+	head := "Every pair"
+	for _, x := range pairs { // one that cannot be had names no adjustment
+		if x.Adjusted != "none" {
+			head = fmt.Sprintf("Every pair, adjusted for %d comparisons (%s)", len(pairs), x.Adjusted)
+		}
+	}
+	p.head(head)
 	if len(pairs) > mostPairs {
 		p.say("", fmt.Sprintf("--json lists all %d; the report shows them.", len(pairs)))
 		return
@@ -180,6 +191,28 @@ func (p *resultsPrinter) pairs() {
 		ratio := measured(analysis.Estimate{Estimate: x.Ratio, Lower: x.Lower, Upper: x.Upper}, report.Same)
 		t.add(x.B+" against "+x.A, ratio, pText(x.P))
 	}
+	p.b.WriteString(t.text(p.look, 2))
+}
+
+// resampled lists the ratios' intervals by resampling beside the model's, each
+// on its own.
+func (p *resultsPrinter) resampled() {
+	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: "by the model"}, {head: "resampled"}, {head: "corrected for bias"}}}
+	var last *analysis.Bootstrap
+	for _, a := range p.r.AgainstControl {
+		if a.Bootstrap == nil {
+			continue
+		}
+		last = a.Bootstrap
+		with := func(lower, upper analysis.Number) string {
+			return measured(analysis.Estimate{Estimate: a.Ratio, Lower: lower, Upper: upper}, report.Same)
+		}
+		t.add(a.Facing, with(a.Single.Lower, a.Single.Upper), with(last.Percentile.Lower, last.Percentile.Upper), with(last.BCa.Lower, last.BCa.Upper))
+	}
+	if last == nil {
+		return
+	}
+	p.head(fmt.Sprintf("Times what %s holds, each facing alone: by the model, and by %d resamples (seed %d)", p.r.Control, last.Draws, last.Seed))
 	p.b.WriteString(t.text(p.look, 2))
 }
 

@@ -65,10 +65,13 @@ with its seed, and prints a run sheet that can go to the vise on paper. Run
 again, it shows the stored order and what was done of it; --redraw draws anew,
 as long as there are no pulls.
 
-Where study.toml claims a ratio, plan says how many pulls or samples that takes.
-It needs the ratio that you expect, and how far pulls and samples scatter (expect,
-spread and sample_spread under the claim; the scatter may come from pulls already
-made). Where these are not known, or the claim is of another kind, plan draws the
+Where study.toml makes a claim, plan says how many pulls or samples it takes. It
+needs what you expect (expect under the claim: the true ratio; for a claim on a
+force how many times that force you expect in the mean; for "same" it is 1), and
+how far pulls and samples scatter (spread and sample_spread; they may come from
+pulls already made). A ratio is judged beside all other facings of the study, so
+more facings take more pulls. Where pulls are likely to reach the scale's end the
+plan's power is found by simulation. Where something is not known, plan draws the
 order all the same and says what is missing. A design that cannot answer the claim
 however often it is pulled, as one with one sample of each facing, is refused.
 
@@ -102,7 +105,7 @@ func runPlan(a *app, dir string, fl planFlags) error {
 	if err != nil {
 		return err
 	}
-	claims, err := claimDesigns(f, display)
+	claims, err := claimDesigns(a, f, display)
 	if cannot := (cannotError{}); err != nil && !(fl.anyway && errors.As(err, &cannot)) {
 		return err
 	}
@@ -144,7 +147,7 @@ func drawPlan(a *app, dir string, fl planFlags, s trial.Study) (f *study.Folder,
 // claimDesigns works out what every claim takes, with the spreads of the pulls
 // that were made where the claim does not say them. The error tells of a
 // design that cannot answer whatever the number of pulls.
-func claimDesigns(f *study.Folder, display unit.Unit) (claims []planClaim, err error) {
+func claimDesigns(a *app, f *study.Folder, display unit.Unit) (claims []planClaim, err error) {
 	s := f.Setup()
 	if len(s.Claims) == 0 {
 		return nil, nil
@@ -155,10 +158,10 @@ func claimDesigns(f *study.Folder, display unit.Unit) (claims []planClaim, err e
 	}
 	for _, c := range s.Claims {
 		pc := planClaim{Claim: claimText(c, display)}
-		d, reason := plan.ForRatio(s, c, plan.FromReadings(readings))
+		d, reason := plan.For(s, c, plan.FromReadings(readings))
 		if reason == nil {
 			pc.Design = &d
-			reason = simulateHeld(&pc, d, plan.Headroom(s, c, readings))
+			reason = simulateHeld(a, &pc, d, plan.Headroom(s, c, readings))
 		}
 		if reason != nil {
 			pc.Reason = reason.Error()
@@ -173,7 +176,7 @@ func claimDesigns(f *study.Folder, display unit.Unit) (claims []planClaim, err e
 
 // simulateHeld finds the power of the plan by simulation where the scale's end
 // lies so near that some of the facing's pulls are likely to reach it.
-func simulateHeld(pc *planClaim, d plan.Design, headroom []float64) error {
+func simulateHeld(a *app, pc *planClaim, d plan.Design, headroom []float64) error {
 	const far = 3 // sd: one pull in a thousand
 	near := false
 	for _, room := range headroom {
@@ -183,7 +186,9 @@ func simulateHeld(pc *planClaim, d plan.Design, headroom []float64) error {
 		return nil
 	}
 	const draws, seed = 2000, 1
-	sim, err := plan.Simulate(d, d.Planned, headroom, draws, seed)
+	bar := newProgress(a, "simulating trials", draws)
+	sim, err := plan.Simulate(d, d.Planned, headroom, draws, seed, bar.step)
+	bar.done()
 	if err == nil {
 		pc.Simulated = &sim
 	}
@@ -300,8 +305,18 @@ func printDesign(w io.Writer, d plan.Design) {
 	if d.FromPilot {
 		spread += " (as the pulls so far show)"
 	}
-	fmt.Fprintf(w, "  If it holds %v times in truth, and forces scatter by %s,\n", d.Claim.Expect, spread)
-	fmt.Fprintf(w, "  %s of the facing and of the control show it with power %s.\n", stepText(d.Needed), powerText(d.Needed.Power))
+	truth, of, both := fmt.Sprintf("If it holds %v times in truth", d.Claim.Expect), "of the facing and of the control", "both"
+	switch d.Claim.Kind {
+	case "same":
+		truth = fmt.Sprintf("If it holds %v times what the control holds in truth", d.Claim.Expect)
+	case "force":
+		truth, of, both = fmt.Sprintf("If it holds %v times that in the mean", d.Claim.Expect), "of the facing", "it"
+	}
+	fmt.Fprintf(w, "  %s, and forces scatter by %s,\n", truth, spread)
+	fmt.Fprintf(w, "  %s %s show it with power %s.\n", stepText(d.Needed), of, powerText(d.Needed.Power))
+	if d.Claim.Kind == "ratio" && d.Facings > 2 {
+		fmt.Fprintf(w, "  (It is judged beside all %d facings, with as many pulls of each.)\n", d.Facings)
+	}
 	fmt.Fprintf(w, "  The plan has %s", stepText(d.Planned))
 	switch {
 	case d.Planned.Power == 0:
@@ -309,7 +324,7 @@ func printDesign(w io.Writer, d plan.Design) {
 	default:
 		fmt.Fprintf(w, ": power %s.\n\n", powerText(d.Planned.Power))
 	}
-	fmt.Fprintf(w, "   samples  pulls of each  pulls of both  power\n")
+	fmt.Fprintf(w, "   samples  pulls of each  pulls of %-4s  power\n", both)
 	steps := append(slices.Clone(d.Table), d.Ways...)
 	slices.SortFunc(steps, func(a, b plan.Step) int {
 		return cmp.Or(cmp.Compare(a.Pulls, b.Pulls), cmp.Compare(a.Samples, b.Samples))

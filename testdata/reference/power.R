@@ -29,3 +29,11 @@ ms <- anova(lm(y ~ f + factor(u), d))[["Mean Sq"]]
 n <- table(d$u); of <- c("s", "s", "p", "p", "p")
 n0 <- (sum(n) - sum(tapply(n^2, of, sum) / tapply(n, of, sum))) / (5 - 2)
 cat(sprintf("%.12f %.12f\n", base::sqrt(ms[3]), base::sqrt((ms[2] - ms[3]) / n0)))
+cat("two one-sided tests at 5 %: delta, margin, df:\n")
+tost <- function(delta, margin, df) { t <- qt(.95, df)
+  dens <- function(s) exp(log(2) + df / 2 * log(df / 2) - lgamma(df / 2) + (df - 1) * log(s) - df * s^2 / 2)
+  integrate(function(s) dens(s) * (pnorm(margin - delta - t * s) - pnorm(t * s - margin - delta)), 0, margin / t, rel.tol = 1e-11)$value }
+cat(sprintf("%.10f\n", c(tost(0, 3, 10), tost(.5, 3, 10), tost(0, 2, 4), tost(1, 5, 30))))
+cat("tolerance bounds 95/95 from 8, gap 3; 99/95 from 20, gap 3.5:\n")
+bound <- function(n, gap, p) 1 - pt(qt(.95, n - 1, qnorm(p) * base::sqrt(n)), n - 1, gap * base::sqrt(n))
+cat(sprintf("%.10f\n", c(bound(8, 3, .95), bound(20, 3.5, .99))))

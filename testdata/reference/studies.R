@@ -116,6 +116,12 @@ ols <- function(name, d) {
   load <- if (k == 2) NA else if (!blocked) sqrt(n[-1] / (n[-1] + n[1])) else if (k == 3) rep(sqrt(cov2cor(V)[1, 2]), 2) else NULL
   for (f in levels(d$facing)[-1]) {
     r <- paste0("facing", f)
+    if (!blocked && brown(d$y, d$facing)[1, 5] < 0.01) { # each facing with its own spread: Welch
+      w <- t.test(d$y[d$facing == f], d$y[d$facing == levels(d$facing)[1]])
+      put(name, paste0("ratio.", f), exp(s[r, 1])); put(name, paste0("single_p.", f), w$p.value); put(name, paste0("df.", f), w$parameter)
+      put(name, paste0("single_lower.", f), exp(w$conf.int[1])); put(name, paste0("single_upper.", f), exp(w$conf.int[2]))
+      next
+    }
     put(name, paste0("ratio.", f), exp(s[r, 1])); put(name, paste0("single_p.", f), s[r, 4]); put(name, paste0("df.", f), df)
     put(name, paste0("single_lower.", f), exp(ci[r, 1])); put(name, paste0("single_upper.", f), exp(ci[r, 2]))
     if (k > 2 && !is.null(load)) put(name, paste0("dunnett_p.", f), dunnett(abs(s[r, 3]), as.numeric(load), df))
