@@ -234,8 +234,11 @@ func clampTitle(in report.Input) string {
 	case p == nil || !p.P.Known():
 		return "The force held at each " + what
 	case float64(p.P) < 1-confidence(in):
-		return fmt.Sprintf("Force does not rise in step with %s: twice as much gives %s times the hold",
-			what, report.Short(math.Pow(2, float64(p.Slope)), 2))
+		twice, how := math.Pow(2, float64(p.Slope)), "does not rise in step"
+		if math.Abs(twice-2) < 0.1 {
+			how = "rises nearly in step" // many pulls show a difference that is of no use
+		}
+		return fmt.Sprintf("Force %s with %s: twice as much gives %s times the hold", how, what, report.Short(twice, 3))
 	}
 	return "As far as these pulls can tell, force rises in step with " + what
 }

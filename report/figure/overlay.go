@@ -21,6 +21,7 @@ type overlaid struct {
 	facing     string
 	traces     []report.Trace // with a slip point
 	held, void int
+	unmarked   int // slipped, but no point in time is known
 	kinds      map[slip.Kind]int
 }
 
@@ -42,6 +43,8 @@ func Overlay(in report.Input, full float64) (f Figure, ok bool) {
 				o.kinds[tr.Slip.Kind]++
 				before = math.Max(before, tr.Slip.SlipTime-tr.Trace.T[0])
 				after = math.Max(after, tr.Trace.T[len(tr.Trace.T)-1]-tr.Slip.SlipTime)
+			case tr.Outcome == "slipped":
+				o.unmarked++
 			case tr.Outcome == "held":
 				o.held++
 			case tr.Outcome == "void":
@@ -49,7 +52,7 @@ func Overlay(in report.Input, full float64) (f Figure, ok bool) {
 			}
 		}
 		total += len(o.traces)
-		if len(o.traces)+o.held+o.void > 0 {
+		if len(o.traces)+o.held+o.void+o.unmarked > 0 {
 			list = append(list, o)
 		}
 	}
@@ -105,11 +108,17 @@ func (o overlaid) words() string {
 			parts = append(parts, fmt.Sprintf("%d %s", n, k))
 		}
 	}
-	if n := o.held; n > 0 {
-		parts = append(parts, fmt.Sprintf("not drawn: %d held", n))
+	var missing []string
+	for _, m := range []struct {
+		n    int
+		what string
+	}{{o.held, "held"}, {o.void, "void"}, {o.unmarked, "without a slip point"}} {
+		if m.n > 0 {
+			missing = append(missing, fmt.Sprintf("%d %s", m.n, m.what))
+		}
 	}
-	if o.void > 0 {
-		parts = append(parts, fmt.Sprintf("%d void", o.void))
+	if missing != nil {
+		parts = append(parts, "not drawn: "+strings.Join(missing, ", "))
 	}
 	if len(o.traces) > mostOverlaid {
 		parts = append(parts, fmt.Sprintf("%d drawn", mostOverlaid))

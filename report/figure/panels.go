@@ -111,7 +111,7 @@ func legendOf(r analysis.Results, full float64) legend {
 	x := full
 	for i, f := range r.Facings {
 		if i == mostNamed {
-			l.rows = append(l.rows, []entry{{-1, fmt.Sprintf("and %d more facings", len(r.Facings)-i), 0}})
+			l.rows = append(l.rows, []entry{{-1, fmt.Sprintf("and %d more facings; marks repeat after every %d", len(r.Facings)-i, shapes), 0}})
 			break
 		}
 		name := shorten(report.Plain(f.Facing), small, false, full*0.46)

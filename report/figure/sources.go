@@ -108,6 +108,9 @@ func Scatter(in report.Input, full float64) (f Figure, ok bool) {
 		share := ""
 		if total > 0 {
 			share = fmt.Sprintf(" (%.0f %% of the whole)", 100*float64(sd*sd)/total)
+			if float64(sd*sd) < 0.005*total {
+				share = " (under 1 % of the whole)"
+			}
 		}
 		bars = append(bars, bar{name: name, value: report.Short(s, 2) + " %" + share, size: s})
 	}

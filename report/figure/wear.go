@@ -131,14 +131,17 @@ func drawWear(p *pen, fr frame, in report.Input, c column, index int) {
 		}
 		p.text(ink, small, true, anchor, x+off, fr.bottom-4, fmt.Sprintf("change by %.0f", float64(w.TenthAtLeast)))
 	}
-	sw := swarm{centre: 0, half: 9}
+	sw, r := swarm{centre: 0, half: 9}, 2.4
+	if len(c.pulls) > 60 {
+		r = 1.4
+	}
 	for _, q := range byValue(c.pulls) {
 		if !q.Clampings.Known() || !q.Relative.Known() {
 			continue
 		}
 		x, y := fr.x.at(float64(q.Clampings)), fr.y.clip(float64(q.Relative))
 		sw.centre = x
-		pullMark(p, index, q, sw.place(2.4, y-2.4, y+2.4), y, 2.4)
+		pullMark(p, index, q, sw.place(r, y-r, y+r), y, r)
 	}
 	voidMark(p, index, voids(c.pulls), fr.right, fr.bottom+25)
 }
