@@ -70,6 +70,10 @@ func (in Input) Card() Card {
 		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
 	}
 	c.Notes = append(c.Notes, "This is the everyday clamping. A careless one grips less: leave room.")
+	if f := in.Results.Facings; len(f) == 1 {
+		c.Change = in.change(f[0].Facing) // and no table of one row
+		return c
+	}
 	c.Change = in.change(v.Best)
 	c.Rows, c.More = few(in.CardRows())
 	return c
