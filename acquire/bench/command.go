@@ -70,11 +70,12 @@ type Reply struct {
 func (v Verb) repeatable() bool { return v == Tick || v == Place || v == Look }
 
 // command takes what a person wants. A command from an older view is refused,
-// so that nothing is done twice; so is what does not fit the phase.
-func (s *session) command(c Command) {
+// so that nothing is done twice; so is what does not fit the phase. It reports
+// whether it was done.
+func (s *session) command(c Command) (done bool) {
 	if c.Step != 0 && c.Step != s.view.Step {
 		s.answerTo(c, Reply{Stale: true, Text: "the session has gone on since; look again"})
-		return
+		return false
 	}
 	r := Reply{}
 	if s.takes(c.Verb) {
@@ -92,6 +93,7 @@ func (s *session) command(c Command) {
 	}
 	s.answerTo(c, r)
 	s.show()
+	return r.Done
 }
 
 func (s *session) answerTo(c Command, r Reply) {

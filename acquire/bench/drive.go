@@ -30,9 +30,8 @@ func (s *session) drive(ctx context.Context, src Source, answer func(View) (Comm
 			s.breakOff("the session was broken off")
 			return err
 		}
-		if c, ok := answer(s.view); ok {
-			s.command(c)
-			continue
+		if c, ok := answer(s.view); ok && s.command(c) {
+			continue // what is refused would be asked again without end
 		}
 		e, err := src.Next()
 		if err != nil {

@@ -456,3 +456,76 @@ func (e *ending) Next() (wire.Event, error) {
 	}
 	return ev, nil
 }
+
+// The alarm sounds at 80 and at 100 % of the rated load of 100 N; going over it
+// is kept, and beyond 150 % a known weight must show that the cell is well.
+func TestOverloadAlarm(t *testing.T) {
+	for _, c := range []struct {
+		peak   float64
+		load   bench.Load
+		kept   string
+		stops  bool
+		notice string
+	}{
+		{79.5, bench.LoadFine, "", false, ""},
+		{80.5, bench.LoadHigh, "", false, "80 % of the rated load of 100 N is reached"},
+		{99.5, bench.LoadHigh, "", false, "80 % of the rated load of 100 N is reached"},
+		{100.5, bench.LoadOver, "101 % of the rated load", false, "OVER the rated load of 100 N: stop and let down"},
+		{149, bench.LoadOver, "149 % of the rated load", false, "OVER the rated load"},
+		{155, bench.LoadOver, "155 % of the rated load", true, "hang a known weight before the next pull"},
+	} {
+		f := folder(t)
+		var most bench.Load
+		pull := newTape().rest(1.5).to(0, c.peak, 3).to(c.peak, c.peak, 0.3).to(c.peak, 0, 1).rest(2)
+		var refused string
+		ask := make(chan bench.Reply, 1)
+		_, notices, err := play(t, f, pull, func(v bench.View) (bench.Command, bool) {
+			most = max(most, v.Load)
+			switch {
+			case v.Phase == bench.Judging:
+				return bench.Command{Verb: bench.Held}, true
+			case v.Phase == bench.Mounting && v.Done > 0 && len(ask) == 0 && refused == "":
+				refused = "asked"
+				return bench.Command{Verb: bench.Tare, Reply: ask}, true
+			case v.Phase == bench.Mounting && v.Done > 0:
+				return bench.Command{Verb: bench.Quit}, true
+			}
+			return agreeable(v)
+		})
+		require.True(t, err == nil || errors.Is(err, bench.ErrSource), "%v", err)
+		assert.Equal(t, c.load, most, "%g N", c.peak)
+		assert.Contains(t, notices, c.notice)
+		assert.Equal(t, c.notice == "", !strings.Contains(notices, "rated load"), "%g N", c.peak)
+		reply := <-ask
+		assert.Equal(t, c.stops, !reply.Done, "%g N: %s", c.peak, reply.Text)
+		f = whole(t, f)
+		facts, err := f.Facts()
+		require.NoError(t, err)
+		last := facts[len(facts)-1]
+		if c.kept == "" {
+			assert.NotEqual(t, study.Overloaded, last.What)
+			continue
+		}
+		assert.Equal(t, study.Overloaded, last.What)
+		assert.Equal(t, c.kept, last.Text)
+		assert.Equal(t, 1, last.Pull)
+		assert.Contains(t, f.Current()[0].Note, "the load went to "+c.kept)
+
+		// The session after knows.
+		ask = make(chan bench.Reply, 1)
+		asked := false
+		_, _, err = play(t, f, newTape().rest(1), func(v bench.View) (bench.Command, bool) {
+			if v.Phase != bench.Mounting {
+				return agreeable(v)
+			}
+			if asked {
+				return bench.Command{Verb: bench.Quit}, true
+			}
+			asked = true
+			return bench.Command{Verb: bench.Tare, Reply: ask}, true
+		})
+		require.True(t, err == nil || errors.Is(err, bench.ErrSource), "%v", err)
+		reply = <-ask
+		assert.Equal(t, c.stops, !reply.Done, "%g N: %s", c.peak, reply.Text)
+	}
+}

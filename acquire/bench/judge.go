@@ -197,6 +197,9 @@ func (s *session) save(e study.Entry) (why string) {
 		s.warn("%s", why)
 		return why
 	}
+	if s.record != nil {
+		s.noteOverload(pull, s.record.overload())
+	}
 	s.record = nil
 	s.sum.count(e.Outcome, 1)
 	s.paces = append(s.paces, e.Time)

@@ -29,6 +29,7 @@ type record struct {
 	samples     int
 	lost        int64
 	saturated   int
+	most        float64 // N, without its sign
 	stuck       int
 	interrupted []string // what happened to the computer meanwhile
 	broken      string   // why the record is incomplete; "": it is not
@@ -72,6 +73,7 @@ func (r *record) add(x wire.Sample) {
 		r.lost += x.Lost
 	}
 	r.samples++
+	r.most = max(r.most, math.Abs(r.s.newtons(float64(x.Counts))))
 	r.last = x
 	if x.Saturated {
 		r.saturated++
@@ -143,6 +145,9 @@ func (r *record) doubts() []string {
 	}
 	if r.saturated > 0 {
 		d = append(d, fmt.Sprintf("%d samples at the end of the converter's range: the force was greater than shown", r.saturated))
+	}
+	if text := r.overload(); text != "" {
+		d = append(d, "the load went to "+text)
 	}
 	if r.stuck > 0 {
 		d = append(d, "the reading stood still for 20 samples and more: is the cell wired?")

@@ -18,6 +18,8 @@ const (
 	impatient  = 5_000_000   // us of unrest after which it is said
 	tailFor    = 500_000     // us recorded after the load is gone
 	longest    = 120_000_000 // us of one pull
+	zeroShare  = 0.002       // of full scale: a greater shift of the zero is said (common practice, no source)
+	zeroOfPull = 0.01        // of the force of the pull before, likewise
 	touchShare = 0.01        // of full scale: less is a touch, no pull
 )
 
@@ -278,7 +280,11 @@ func (s *session) settle(x wire.Sample) {
 		return
 	}
 	if s.hasTare {
-		if shift := (counts - s.tare) / s.span; math.Abs(shift) > 0.002*s.full {
+		limit := zeroShare * s.full
+		if l := s.view.Last; l != nil && l.Force > 0 {
+			limit = min(limit, zeroOfPull*l.Force)
+		}
+		if shift := (counts - s.tare) / s.span; math.Abs(shift) > limit {
 			s.say("the zero has moved by %s since the pull before (overload, a slipping mount, or warmth?); check with a known weight", s.unit.Format(shift, 2))
 		}
 	}
@@ -342,27 +348,6 @@ func (s *session) pull(x wire.Sample) {
 	case x.T-s.record.began > longest:
 		s.say("a pull of more than %d s is cut here", longest/1_000_000)
 		s.judge()
-	}
-}
-
-// load warns of overload, once a pull for each degree.
-func (s *session) load(force float64) {
-	load := LoadFine
-	switch f := math.Abs(force); {
-	case s.capacity == 0 || f < 0.8*s.capacity:
-	case f < s.capacity:
-		load = LoadHigh
-	default:
-		load = LoadOver
-	}
-	if load <= s.view.Load {
-		return
-	}
-	s.view.Load = load
-	if load == LoadOver {
-		s.warn("OVER the rated load of %s: stop and let down", s.unit.Format(s.capacity, 3))
-	} else {
-		s.warn("80 %% of the rated load of %s is reached: no more than a little", s.unit.Format(s.capacity, 3))
 	}
 }
 

@@ -164,6 +164,12 @@ func TestZeroMoved(t *testing.T) {
 	_, notices, _ := play(t, f, newTape().rest(1.5).to(0, 50, 3).to(50, 0.5, 1).to(0.5, 0.5, 4), agreeable)
 	assert.Contains(t, notices, "the zero has moved by 0.50 N since the pull before")
 	whole(t, f)
+
+	// 0.15 N are little beside 100 N, and much beside a pull of 10 N.
+	for _, peak := range []float64{10, 40} {
+		_, notices, _ := play(t, folder(t), newTape().rest(1.5).to(0, peak, 3).to(peak, 0.15, 1).to(0.15, 0.15, 4), agreeable)
+		assert.Equal(t, peak < 15, strings.Contains(notices, "the zero has moved by 0.15 N"), notices)
+	}
 }
 
 func TestOverload(t *testing.T) {
@@ -206,7 +212,7 @@ func TestLostAndSaturated(t *testing.T) {
 		return agreeable(v)
 	})
 	require.ErrorIs(t, err, bench.ErrSource)
-	assert.Equal(t, "5 samples were lost on the way; 10 samples at the end of the converter's range: the force was greater than shown",
+	assert.Equal(t, "5 samples were lost on the way; 10 samples at the end of the converter's range: the force was greater than shown; the load went to 8384 % of the rated load",
 		whole(t, f).Current()[0].Note)
 }
 

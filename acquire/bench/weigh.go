@@ -55,13 +55,16 @@ func (s *session) said(w loadcell.Weighing) {
 
 // weighings finds what known weights read before this session: one that was off
 // still stops it, unless the cell was calibrated since, and one of today need
-// not be hung again.
+// not be hung again. So does an overload after which no weight was hung.
 func (s *session) weighings() error {
 	facts, err := s.c.Folder.Facts()
 	if err != nil {
 		return err
 	}
-	for i := len(facts) - 1; i >= 0; i-- {
+	for i := len(facts) - 1; i >= 0 && s.drifted == ""; i-- {
+		if facts[i].What == study.Overloaded {
+			s.hurt(facts[i].Text)
+		}
 		w, ok := loadcell.ParseWeighing(facts[i].Text)
 		if facts[i].What != study.Weighed || !ok || !w.Of(s.c.Calibration) {
 			continue

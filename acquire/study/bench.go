@@ -22,10 +22,11 @@ const BenchFile = "bench.csv"
 
 // What a Fact tells, as column `what` says it.
 const (
-	Looked  = "check"   // Text, one of the checks of the set-up, was looked at and ticked
-	Weighed = "weight"  // a known weight was hung on the cell; Text says what it read
-	Moved   = "mark"    // a person moved the slip point of Pull from Tool to Person
-	Peeked  = "results" // the results so far were asked for in the middle of the trial
+	Looked     = "check"    // Text, one of the checks of the set-up, was looked at and ticked
+	Weighed    = "weight"   // a known weight was hung on the cell; Text says what it read
+	Overloaded = "overload" // Pull loaded the cell beyond its rated load; Text says how far
+	Moved      = "mark"     // a person moved the slip point of Pull from Tool to Person
+	Peeked     = "results"  // the results so far were asked for in the middle of the trial
 )
 
 // Fact is one row of bench.csv.

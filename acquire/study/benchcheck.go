@@ -36,7 +36,7 @@ func (c *check) bench() {
 			bad("row", "row %d follows row %d: rows are out of order", fact.Row, b.facts[i-1].Row)
 		}
 		switch fact.What {
-		case Looked, Weighed, Peeked:
+		case Looked, Weighed, Overloaded, Peeked:
 			if fact.What != Peeked && strings.TrimSpace(fact.Text) == "" {
 				bad("text", "a %s without its text", fact.What)
 			}
