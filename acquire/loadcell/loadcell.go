@@ -111,6 +111,9 @@ func (c Calibration) Check(facts map[string]string) (unverified []string, err er
 			m.Differences = append(m.Differences, fmt.Sprintf("it was made at %s %g, the device is at %s", what, have, text))
 		}
 	}
+	if code := facts["code"]; code != "" && code != "twos" {
+		m.Differences = append(m.Differences, fmt.Sprintf("the device sends its counts in code %q, which jumps at zero, and not in two's complement", code))
+	}
 	number("gain", "gain", c.Gain)
 	number("sps", "samples a second", c.SPS)
 	if len(m.Differences) > 0 {

@@ -110,7 +110,7 @@ func TestCheck(t *testing.T) {
 	assert.NoError(t, err)
 	assert.Empty(t, unverified)
 
-	for key, value := range map[string]string{"id": "LC-18", "gain": "64", "sps": "10"} {
+	for key, value := range map[string]string{"id": "LC-18", "gain": "64", "sps": "10", "code": "offset"} {
 		other := map[string]string{"id": "LC-17", "gain": "128", "sps": "80"}
 		other[key] = value
 		_, err = c.Check(other)

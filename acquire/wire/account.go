@@ -28,6 +28,10 @@ type Warning struct {
 	Text string `json:"text"`
 }
 
+// twosComplement is the only code of counts, by the fact "code", in which equal
+// steps of force are equal steps of counts over the whole range.
+const twosComplement = "twos"
+
 // tally keeps the account of the events that were handed out.
 type tally struct {
 	acc         Account
@@ -101,6 +105,9 @@ func (y *tally) account(nominal float64) Account {
 	}
 	if a.Saturated > 0 {
 		add("saturated", "%d samples at the end of the converter's range: the true value lies beyond", a.Saturated)
+	}
+	if code := a.Facts["code"]; code != "" && code != twosComplement {
+		add("code", "the device states its counts in code %q: they jump where the converter reads zero; let the firmware send two's complement", code)
 	}
 	if y.excess {
 		add("many-facts", "the device states more than %d facts; the rest was dropped", maxFacts)

@@ -44,6 +44,16 @@ func TestFlags(t *testing.T) {
 	assert.EqualValues(t, 1, a.Saturated)
 }
 
+func TestCodeOfCounts(t *testing.T) {
+	for code, want := range map[string]int{"twos": 0, "offset": 1} {
+		var s stream
+		s.fact("code", code)
+		s.at80(0, 515, 3)
+		a, _, _ := read(t, &s)
+		assert.Len(t, a.Warnings, want, code)
+	}
+}
+
 func TestFactsAreBounded(t *testing.T) {
 	var s stream
 	for i := range 200 {

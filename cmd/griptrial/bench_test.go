@@ -193,7 +193,7 @@ func TestBenchAtATerminal(t *testing.T) {
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
 	defer cancel()
 	code := run(ctx, []string{"bench", dir, "--terminal", "--practice", "--speed", "20", "--pulls", "1"}, &app{stdin: tty, stdout: &out, stderr: tty, now: time.Now})
-	require.Eventually(t, func() bool { return strings.Contains(h.text(), "That was practice") }, 10*time.Second, 5*time.Millisecond)
+	until(t, func() bool { return strings.Contains(h.text(), "That was practice") })
 	_, err = io.WriteString(screen, "\n") // bench still waits for a line
 	require.NoError(t, err)
 	require.NoError(t, tty.Close())

@@ -10,7 +10,6 @@ import (
 	"strings"
 	"syscall"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -47,12 +46,12 @@ func hang(t *testing.T, c *fakeCell, loaded int32, args ...string) *running {
 		c.settled(step.counts)
 		_, err := io.WriteString(keys, "\n")
 		require.NoError(t, err)
-		require.Eventually(t, func() bool {
+		until(t, func() bool {
 			if !step.done() {
 				c.send(1, step.counts)
 			}
 			return step.done()
-		}, time.Minute, time.Millisecond, r.stderr.String())
+		})
 	}
 	require.NoError(t, keys.Close())
 	return r
@@ -131,13 +130,13 @@ func TestCalibrateReadingsAreKept(t *testing.T) {
 		c.settled(counts)
 		_, err := io.WriteString(keys, load+"\n")
 		require.NoError(t, err)
-		require.Eventually(t, func() bool {
+		until(t, func() bool {
 			done := strings.Count(r.stderr.String(), "samples\n") > i
 			if !done {
 				c.send(1, counts)
 			}
 			return done
-		}, time.Minute, time.Millisecond)
+		})
 	}
 	_, err := io.WriteString(keys, "\n")
 	require.NoError(t, err)

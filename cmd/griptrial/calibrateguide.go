@@ -123,7 +123,8 @@ func (g *guided) converse(ctx context.Context, events <-chan heard, typed <-chan
 			if !ok || line == "" {
 				fmt.Fprintln(g.a.stderr)
 				g.c.Identify(g.facts)
-				return nil
+				_, err := g.c.Check(g.facts) // of its own facts only the code of counts can be amiss
+				return err
 			}
 			g.typed(line)
 		}

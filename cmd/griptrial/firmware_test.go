@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -80,7 +79,7 @@ func TestFirmware(t *testing.T) {
 	r.await(t, "listening on")
 	_, err = io.WriteString(commands, "go\n")
 	require.NoError(t, err)
-	require.Eventually(t, written(out+".part", "\n40,"), 20*time.Second, 10*time.Millisecond)
+	until(t, written(out+".part", "\n40,"))
 	_, err = io.WriteString(commands, "reset\n")
 	require.NoError(t, err)
 	require.Equal(t, exitOK, <-r.code, r.stderr.String())

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"sync"
@@ -65,7 +66,7 @@ func (c *fakeCell) send(n int, counts int32) {
 // is lost.
 func (c *fakeCell) drained(stderrOrFile func() bool) {
 	c.t.Helper()
-	require.Eventually(c.t, stderrOrFile, 10*time.Second, 5*time.Millisecond)
+	until(c.t, stderrOrFile)
 }
 
 // output collects what a command writes while it runs.
@@ -111,9 +112,18 @@ func startOn(t *testing.T, d disk.FS, stdin io.Reader, args ...string) *running 
 // await waits until the command has said text.
 func (r *running) await(t *testing.T, text string) {
 	t.Helper()
-	for end := time.Now().Add(time.Minute); !strings.Contains(r.stderr.String(), text); time.Sleep(time.Millisecond) {
-		if len(r.code) > 0 || time.Now().After(end) {
-			require.Contains(t, r.stderr.String(), text)
+	until(t, func() bool { return strings.Contains(r.stderr.String(), text) || len(r.code) > 0 })
+	require.Contains(t, r.stderr.String(), text)
+}
+
+// until waits for a condition, long enough for any machine; what every goroutine
+// does is shown if that is not enough.
+func until(t *testing.T, done func() bool) {
+	t.Helper()
+	for end := time.Now().Add(5 * time.Minute); !done(); time.Sleep(time.Millisecond) {
+		if time.Now().After(end) {
+			stacks := make([]byte, 1<<20)
+			t.Fatalf("it never came about\n%s", stacks[:runtime.Stack(stacks, true)])
 		}
 	}
 }
@@ -215,7 +225,7 @@ func TestRecordInterruptedPipe(t *testing.T) {
 	r := start(t, in, "record", "--port", "-", "--json", out)
 	_, err := feed.Write(wire.AppendSample(nil, 0, 0, 5))
 	require.NoError(t, err)
-	require.Eventually(t, written(out+".part", "\n0,0,5,0\n"), 5*time.Second, 5*time.Millisecond)
+	until(t, written(out+".part", "\n0,0,5,0\n"))
 	r.interrupt()
 	require.Equal(t, exitOK, <-r.code, r.stderr.String())
 	s := summary(t, r)
@@ -238,10 +248,10 @@ func TestCalibrateGuided(t *testing.T) {
 		_, err := io.WriteString(keys, line+"\n")
 		require.NoError(t, err)
 		readings++
-		require.Eventually(t, func() bool {
+		until(t, func() bool {
 			c.send(1, counts)
 			return strings.Count(r.stderr.String(), "samples\n") == readings
-		}, time.Minute, time.Millisecond)
+		})
 		said := r.stderr.String()
 		said = said[:strings.LastIndex(said, " counts,")]
 		mean, err := strconv.ParseFloat(said[strings.LastIndex(said, " ")+1:], 64)
