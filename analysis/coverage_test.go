@@ -105,6 +105,8 @@ func (s score) share() float64 { return float64(s.hits) / float64(s.tries) }
 // table in DEVELOPERS.md:
 //
 //	go test ./analysis -run TestCoverage -v -timeout 0 -coverage 10000
+//
+// and one design of it with -run 'TestCoverage/one_division'.
 func TestCoverage(t *testing.T) {
 	n := *coverageStudies
 	least, most, bound := 0.94, 0.96, 0.945
@@ -123,58 +125,60 @@ func TestCoverage(t *testing.T) {
 		{"3 samples x 3, tau = 0", 3, 3, 3, 0.1, 0, 0, 0},
 		{"3 samples x 3, 20 % held, divided", 3, 3, 3, 0.1, 0.1, 0.2, 1},
 	} {
-		random := rand.New(rand.NewPCG(uint64(i), 4))
-		var ratio, usual, family, pairs, mu, tol95, tol99, zero, unlimited score
-		width, usualWidth := 0.0, 0.0
-		for range n {
-			readings := d.draw(random)
-			r, err := analysis.Analyse(readings, trial.Study{}, analysis.Options{Samples: 1})
-			require.NoError(t, err)
-			zero.count(slices.Contains(codes(r), "sample-spread-zero"), true)
-			plain := usualLimits(d, readings)
-			all, known := true, true
-			for k, a := range r.AgainstControl {
-				want := math.Log(truth[k+1] / truth[0])
-				lo, hi := math.Log(float64(a.Single.Lower)), math.Log(float64(a.Single.Upper))
-				ok := a.Single.Lower.Known()
-				ratio.count(lo <= want && want <= hi, ok)
-				unlimited.count(!ok, true)
-				if ok {
-					width += hi - lo
+		t.Run(d.name, func(t *testing.T) {
+			random := rand.New(rand.NewPCG(uint64(i), 4))
+			var ratio, usual, family, pairs, mu, tol95, tol99, zero, unlimited score
+			width, usualWidth := 0.0, 0.0
+			for range n {
+				readings := d.draw(random)
+				r, err := analysis.Analyse(readings, trial.Study{}, analysis.Options{Samples: 1})
+				require.NoError(t, err)
+				zero.count(slices.Contains(codes(r), "sample-spread-zero"), true)
+				plain := usualLimits(d, readings)
+				all, known := true, true
+				for k, a := range r.AgainstControl {
+					want := math.Log(truth[k+1] / truth[0])
+					lo, hi := math.Log(float64(a.Single.Lower)), math.Log(float64(a.Single.Upper))
+					ok := a.Single.Lower.Known()
+					ratio.count(lo <= want && want <= hi, ok)
+					unlimited.count(!ok, true)
+					if ok {
+						width += hi - lo
+					}
+					if l := plain[k]; ok && l[0] < l[1] {
+						usual.count(l[0] <= want && want <= l[1], true)
+						usualWidth += l[1] - l[0]
+					}
+					known = known && a.Lower.Known()
+					all = all && math.Log(float64(a.Lower)) <= want && want <= math.Log(float64(a.Upper))
 				}
-				if l := plain[k]; ok && l[0] < l[1] {
-					usual.count(l[0] <= want && want <= l[1], true)
-					usualWidth += l[1] - l[0]
+				family.count(all, known)
+				all, known = true, true
+				for k, p := range r.Pairs {
+					want := math.Log([]float64{truth[1] / truth[0], truth[2] / truth[0], truth[2] / truth[1]}[k])
+					known = known && p.Lower.Known() && p.Adjusted == "tukey-kramer"
+					all = all && math.Log(float64(p.Lower)) <= want && want <= math.Log(float64(p.Upper))
 				}
-				known = known && a.Lower.Known()
-				all = all && math.Log(float64(a.Lower)) <= want && want <= math.Log(float64(a.Upper))
-			}
-			family.count(all, known)
-			all, known = true, true
-			for k, p := range r.Pairs {
-				want := math.Log([]float64{truth[1] / truth[0], truth[2] / truth[0], truth[2] / truth[1]}[k])
-				known = known && p.Lower.Known() && p.Adjusted == "tukey-kramer"
-				all = all && math.Log(float64(p.Lower)) <= want && want <= math.Log(float64(p.Upper))
-			}
-			pairs.count(all, known)
-			sd := math.Hypot(d.sigma, d.tau)
-			for k, f := range r.Facings {
-				mu.count(float64(f.Mu.Lower) <= truth[k] && truth[k] <= float64(f.Mu.Upper), f.Mu.Lower.Known())
-				for j, z := range []float64{1.6448536269514722, 2.3263478740408408} {
-					s := []*score{&tol95, &tol99}[j]
-					s.count(float64(f.Tolerance[j].Lower) <= truth[k]*math.Exp(-z*sd), f.Tolerance[j].Lower.Known())
+				pairs.count(all, known)
+				sd := math.Hypot(d.sigma, d.tau)
+				for k, f := range r.Facings {
+					mu.count(float64(f.Mu.Lower) <= truth[k] && truth[k] <= float64(f.Mu.Upper), f.Mu.Lower.Known())
+					for j, z := range []float64{1.6448536269514722, 2.3263478740408408} {
+						s := []*score{&tol95, &tol99}[j]
+						s.count(float64(f.Tolerance[j].Lower) <= truth[k]*math.Exp(-z*sd), f.Tolerance[j].Lower.Known())
+					}
 				}
 			}
-		}
-		t.Logf("%-34s %6.4f %6.3f %6.4f %6.3f %6.4f %6.4f %6.4f %6.4f %6.4f %7.4f %7.4f", d.name, ratio.share(), width/float64(max(1, ratio.tries)),
-			usual.share(), usualWidth/float64(max(1, usual.tries)), family.share(), pairs.share(), mu.share(), tol95.share(), tol99.share(), zero.share(), unlimited.share())
-		for what, s := range map[string]score{"ratio": ratio, "family": family, "pairs": pairs, "mu": mu} {
-			assert.GreaterOrEqual(t, s.share(), least, "%s: %s", d.name, what)
-			if !d.careful() {
-				assert.LessOrEqual(t, s.share(), most, "%s: %s", d.name, what)
+			t.Logf("%-34s %6.4f %6.3f %6.4f %6.3f %6.4f %6.4f %6.4f %6.4f %6.4f %7.4f %7.4f", d.name, ratio.share(), width/float64(max(1, ratio.tries)),
+				usual.share(), usualWidth/float64(max(1, usual.tries)), family.share(), pairs.share(), mu.share(), tol95.share(), tol99.share(), zero.share(), unlimited.share())
+			for what, s := range map[string]score{"ratio": ratio, "family": family, "pairs": pairs, "mu": mu} {
+				assert.GreaterOrEqual(t, s.share(), least, "%s: %s", d.name, what)
+				if !d.careful() {
+					assert.LessOrEqual(t, s.share(), most, "%s: %s", d.name, what)
+				}
 			}
-		}
-		assert.GreaterOrEqual(t, tol95.share(), bound, "%s: tolerance", d.name)
+			assert.GreaterOrEqual(t, tol95.share(), bound, "%s: tolerance", d.name)
+		})
 	}
 }
 
