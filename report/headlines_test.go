@@ -83,7 +83,7 @@ func TestHeadlineNumbersEverywhere(t *testing.T) {
 		{"card", plain(page.WriteCard), [][]string{cards}},
 		{"document as HTML", plain(document.WriteHTML), [][]string{ratios, grips, squeezes}},
 		{"document as PDF", pdfText(t, in), [][]string{ratios, grips, squeezes}},
-		{"post", plain(func(w io.Writer, in report.Input) error { return post.Write(w, in, "figures") }), [][]string{ratios, grips}},
+		{"post", plain(func(w io.Writer, in report.Input) error { return post.Write(w, in, post.Options{}) }), [][]string{ratios, grips}},
 	}
 	for _, d := range documents {
 		if d.says == "" {

@@ -211,6 +211,8 @@ func TestSetupMistakes(t *testing.T) {
 		{"name = \"cork\"", "name = \"cork\"\ncontrol = true", "study.toml:7:11: facing[1].control: a second control"},
 		{"name = \"cork\"", "name = \"Ground steel\"", "study.toml:6:8: facing[1].name: \"Ground steel\" is named twice"},
 		{"name = \"cork\"", "name = \" \"", "facing[1].name: a name is missing"},
+		{"name = \"cork\"", "name = \"a\\nb\"", "facing[1].name: \"a\\nb\" holds a line break, a tab or another control character"},
+		{"name = \"cork\"", "name = \"\\u001b[31mred\"", "holds a line break, a tab or another control character"},
 		{"name = \"cork\"", "name = \"cork\"\nsamples = [\"1\", \"1\"]", "study.toml:7:17: facing[1].samples[1]: \"1\" is named twice"},
 		{"name = \"cork\"", "name = \"cork\"\nsample = [\"1\"]", "study.toml:7:1: facing.sample: unknown key; did you mean samples?"},
 		{"weight = \"5 kg\"", "wieght = \"5 kg\"", "study.toml:8:1: level.wieght: unknown key; did you mean weight?"},

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
@@ -126,8 +127,8 @@ func (c *checker) name(key, name string) string {
 		c.fail(key, "a name is missing")
 	case name != strings.TrimSpace(name):
 		c.fail(key, "%q starts or ends with a blank", name)
-	case strings.ContainsAny(name, "\n\r\t\x00"):
-		c.fail(key, "%q holds a line break or a tab", name)
+	case strings.ContainsFunc(name, unicode.IsControl):
+		c.fail(key, "%q holds a line break, a tab or another control character", name)
 	}
 	return name
 }
@@ -149,6 +150,7 @@ func (c *checker) study(f *setupFile) trial.Study {
 		Division:    c.positive("scale.division", unit.Force, f.Scale.Division),
 		Capacity:    c.positive("scale.capacity", unit.Force, f.Scale.Capacity),
 		Calibration: f.Scale.Calibration,
+		U:           c.within("scale.uncertainty", f.Scale.Uncertainty, 1e-9, 0.5),
 	}
 	if strings.ContainsAny(s.Scale.Calibration, `/\`) {
 		c.fail("scale.calibration", "%q: name a file in the %s folder, without a path", s.Scale.Calibration, CalibrationDir)

@@ -20,6 +20,7 @@ import (
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
 	"griptrial/report"
+	"griptrial/report/post"
 )
 
 // demoFlags are the settings of `demo`.
@@ -37,7 +38,7 @@ func demoCommand(a *app) *cobra.Command {
 		Short: "Make a complete trial with a simulated vise, and report it",
 		Long: `demo makes a whole trial without hardware or questions: a study in a new folder,
 pulled by a simulated vise and load cell through the same code as a real
-session, analysed and errReported. It prints the verdict and where the report is.
+session, analysed and reported. It prints the verdict and where the report is.
 The facings' grips are invented; nothing about real facings can be learnt.
 
 With --live it makes the study, draws its run order, and serves the simulated
@@ -166,7 +167,7 @@ func runDemo(ctx context.Context, a *app, f demoFlags, dir string) (err error) {
 		return err
 	}
 	remarked(&in, "A simulated trial: the facings' grips are invented.")
-	paths, err := writeReport(in, filepath.Join(dir, "reports"), reportFormats)
+	paths, err := writeReport(in, filepath.Join(dir, "reports"), reportFormats, post.Options{})
 	if err != nil {
 		return err
 	}

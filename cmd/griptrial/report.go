@@ -12,6 +12,7 @@ import (
 
 	"griptrial/analysis"
 	"griptrial/report"
+	"griptrial/report/post"
 )
 
 // reportFormats lists what `report` writes, in the order of its help.
@@ -22,6 +23,7 @@ type reportFlags struct {
 	out     string
 	formats []string
 	remark  string
+	post    post.Options
 	compare bool // two states or trials, not one
 	json    bool // of a comparison
 	options analysis.Options
@@ -72,6 +74,8 @@ wrong; 3 the report is written, but nothing can be estimated from these pulls.`,
 				return usageError{errors.New("--format and --compare do not go together: a comparison is one page")}
 			case f.compare:
 				return runCompare(a, f.out, f.json, f.options, args[0], args[1])
+			case f.post.FrontMatter && !slices.Contains(f.formats, "post"):
+				return usageError{errors.New("--front-matter goes with --format post")}
 			case f.json:
 				return usageError{errors.New("--json goes with --compare; for results in JSON see `griptrial analyse --json`")}
 			}
@@ -88,6 +92,7 @@ wrong; 3 the report is written, but nothing can be estimated from these pulls.`,
 	}
 	cmd.Flags().StringVar(&f.out, "out", "", "folder to write to (default: STUDY/reports)")
 	cmd.Flags().StringSliceVar(&f.formats, "format", []string{"page", "card", "svg"}, "what to write: "+strings.Join(reportFormats, ", "))
+	cmd.Flags().BoolVar(&f.post.FrontMatter, "front-matter", false, "start the post with its title and date as YAML, for a program that makes a site")
 	cmd.Flags().BoolVar(&f.compare, "compare", false, "say what changed between two: report --compare OLD NEW")
 	cmd.Flags().BoolVar(&f.json, "json", false, "with --compare: print JSON, and write a page only to --out")
 	cmd.Flags().StringVar(&f.remark, "remark", "", `a line on top of every report, as "Pilot run, oiled jaws."`)
@@ -105,7 +110,7 @@ func runReport(a *app, f reportFlags, name string) error {
 	if out == "" {
 		out = defaultOut(name)
 	}
-	paths, err := writeReport(in, out, f.formats)
+	paths, err := writeReport(in, out, f.formats, f.post)
 	if err != nil {
 		return err
 	}
@@ -135,8 +140,8 @@ func defaultOut(name string) string {
 // writeReport makes every file in memory first, so that a failure leaves the
 // earlier report as it was; then it writes each beside its old self and
 // renames it.
-func writeReport(in report.Input, out string, formats []string) ([]string, error) {
-	files, err := reportFiles(in, formats)
+func writeReport(in report.Input, out string, formats []string, o post.Options) ([]string, error) {
+	files, err := reportFiles(in, formats, o)
 	if err != nil {
 		return nil, err
 	}

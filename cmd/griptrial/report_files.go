@@ -19,7 +19,7 @@ type reportFile struct {
 
 // reportFiles makes the files of the asked formats, the one to open first at
 // the start. The pictures of a post are made with it.
-func reportFiles(in report.Input, formats []string) ([]reportFile, error) {
+func reportFiles(in report.Input, formats []string, o post.Options) ([]reportFile, error) {
 	var files []reportFile
 	var b bytes.Buffer
 	add := func(name string, err error) error {
@@ -46,7 +46,7 @@ func reportFiles(in report.Input, formats []string) ([]reportFile, error) {
 		}
 	}
 	if slices.Contains(formats, "post") {
-		if err := add("post.md", post.Write(&b, in, "figures")); err != nil {
+		if err := add("post.md", post.Write(&b, in, o)); err != nil {
 			return nil, err
 		}
 	}

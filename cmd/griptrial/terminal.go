@@ -155,16 +155,17 @@ func harmless(text string) string {
 	}, text)
 }
 
-// harmlessJSON escapes the control characters that JSON lets stand and a
-// terminal may obey: delete, and those from U+0080 to U+009F. They can stand in
-// its texts alone.
+// harmlessJSON escapes what JSON lets stand and a terminal may obey: delete, the
+// control characters from U+0080 to U+009F, and marks that turn the reading
+// direction. They can stand in its texts alone, and are the same text escaped.
 func harmlessJSON(b []byte) []byte {
-	if !bytes.ContainsFunc(b, func(r rune) bool { return r >= 0x7f && r < 0xa0 }) {
+	bad := func(r rune) bool { return r >= 0x7f && r < 0xa0 || unicode.Is(unicode.Bidi_Control, r) }
+	if !bytes.ContainsFunc(b, bad) {
 		return b
 	}
 	var out []byte
 	for _, r := range string(b) {
-		if r >= 0x7f && r < 0xa0 {
+		if bad(r) {
 			out = fmt.Appendf(out, `\u%04x`, r)
 		} else {
 			out = utf8.AppendRune(out, r)

@@ -132,6 +132,6 @@ func TestLook(t *testing.T) {
 
 func TestHarmlessJSON(t *testing.T) {
 	var b bytes.Buffer
-	require.NoError(t, printJSON(&b, map[string]string{"facing": "\x1b[31m\u009b1m\x7f é 👩‍🔧"}))
-	assert.Equal(t, "{\n  \"facing\": \"\\u001b[31m\\u009b1m\\u007f é 👩‍🔧\"\n}\n", b.String())
+	require.NoError(t, printJSON(&b, map[string]string{"facing": "\x1b[31m\u009b1m\x7f\u202e é 👩‍🔧"}))
+	assert.Equal(t, "{\n  \"facing\": \"\\u001b[31m\\u009b1m\\u007f\\u202e é 👩‍🔧\"\n}\n", b.String())
 }

@@ -133,8 +133,8 @@ func describe(t Table) *schema {
 	return out
 }
 
-// Slug makes a package name of any text: small Latin letters, digits and
-// dashes; "trial" where nothing of the text is left.
+// Slug makes a package name of any text: at most 60 small Latin letters, digits
+// and dashes; "trial" where nothing of the text is left.
 func Slug(text string) string {
 	var b strings.Builder
 	for _, r := range strings.ToLower(text) {
@@ -145,7 +145,9 @@ func Slug(text string) string {
 			b.WriteByte('-')
 		}
 	}
-	if s := strings.Trim(b.String(), "-"); s != "" {
+	const most = 60
+	s := b.String()
+	if s = strings.Trim(s[:min(len(s), most)], "-"); s != "" {
 		return s
 	}
 	return "trial"

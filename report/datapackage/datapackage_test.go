@@ -3,6 +3,7 @@ package datapackage
 import (
 	"bytes"
 	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -35,7 +36,7 @@ func TestGolden(t *testing.T) {
 
 func TestSlug(t *testing.T) {
 	for in, want := range map[string]string{
-		"Acrylic blanks: 2nd try": "acrylic-blanks-2nd-try", "": "trial", "مطاط": "trial", "--x--": "x", "<b>": "b",
+		"Acrylic blanks: 2nd try": "acrylic-blanks-2nd-try", "": "trial", "مطاط": "trial", "--x--": "x", "<b>": "b", strings.Repeat("long ", 99): strings.Repeat("long-", 11) + "long",
 	} {
 		assert.Equal(t, want, Slug(in), "%q", in)
 	}

@@ -28,6 +28,8 @@ var (
 // WriteHTML writes the same document as one self-contained HTML page.
 func WriteHTML(w io.Writer, in report.Input) error {
 	d := build(in, figure.Narrow)
+	n := 0
+	name(d.Parts, &n)
 	var buf bytes.Buffer
 	err := page.Execute(&buf, struct {
 		document
@@ -40,6 +42,18 @@ func WriteHTML(w io.Writer, in report.Input) error {
 		return fmt.Errorf("write the document: %w", err)
 	}
 	return nil
+}
+
+// name numbers the tables in their order, so that a screen reader tells them
+// apart.
+func name(parts []part, n *int) {
+	for i := range parts {
+		if parts[i].Kind == table {
+			*n++
+			parts[i].ID = fmt.Sprintf("Table %d", *n)
+		}
+		name(parts[i].Parts, n)
+	}
 }
 
 // inline gives a figure as trusted markup: figure escapes every name itself.

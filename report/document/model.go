@@ -22,7 +22,7 @@ const (
 type part struct {
 	Kind  kind
 	Level int    // of a heading: 0 is a section
-	ID    string // of a heading
+	ID    string // of a heading; of a table its name, in HTML
 	Text  string
 	Style style
 

@@ -1,12 +1,15 @@
 // Package post writes an honest first draft of an article: Markdown with its
-// pictures beside it, for a maker to edit. Question, rig, result, what to keep
-// in mind. Its numbers are those of the results.
+// pictures beside it, for a maker to edit. Question, rig, result, surprise,
+// limits. Its numbers are those of the results.
 package post
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"griptrial/analysis"
 	"griptrial/analysis/trial"
@@ -14,17 +17,36 @@ import (
 	"griptrial/report/figure"
 )
 
-// Write writes the post. pictures is the folder of the figures as the post
-// names it, such as "figures"; each figure stands there as NAME.png.
-func Write(w io.Writer, in report.Input, pictures string) error {
+// Options steer Write. The zero value is recommended.
+type Options struct {
+	// Pictures is the folder of the figures as the post names it; each figure
+	// stands there as NAME.png. "": figures.
+	Pictures string
+	// FrontMatter puts title, date and description on top as YAML, where a
+	// program that makes a site looks for them, in place of the heading.
+	FrontMatter bool
+}
+
+// Write writes the post.
+func Write(w io.Writer, in report.Input, o Options) error {
+	if o.Pictures == "" {
+		o.Pictures = "figures"
+	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "# %s\n\n", Escape(report.Brief(in.Title(), 200)))
+	title := report.Brief(in.Title(), 200)
+	if o.FrontMatter {
+		if err := frontMatter(&b, in, title); err != nil {
+			return fmt.Errorf("make the front matter: %w", err)
+		}
+	} else {
+		fmt.Fprintf(&b, "# %s\n\n", Escape(title))
+	}
 	if in.Remark != "" {
 		fmt.Fprintf(&b, "*%s*\n\n", Escape(in.Remark))
 	}
-	if in.Study.Question != "" {
-		fmt.Fprintf(&b, "%s\n\n", Escape(report.Plain(in.Study.Question)))
-	}
+	question(&b, in)
+	rig(&b, in)
+	b.WriteString("## The result\n\n")
 	for i, s := range in.Verdict().Lines() {
 		if i == 0 {
 			fmt.Fprintf(&b, "**%s**\n\n", Escape(s))
@@ -32,14 +54,54 @@ func Write(w io.Writer, in report.Input, pictures string) error {
 		}
 		fmt.Fprintf(&b, "%s\n\n", Escape(s))
 	}
-	rig(&b, in)
-	showed(&b, in, pictures)
+	showed(&b, in, o.Pictures)
 	numbers(&b, in)
+	surprise(&b, in)
 	limits(&b, in)
+	made(&b, in, o)
 	if _, err := io.WriteString(w, b.String()); err != nil {
 		return fmt.Errorf("write the post: %w", err)
 	}
 	return nil
+}
+
+// frontMatter writes YAML between two lines of dashes. A text of JSON is one of
+// YAML, whatever it holds.
+func frontMatter(b *strings.Builder, in report.Input, title string) error {
+	b.WriteString("---\n")
+	for _, x := range []struct{ key, text string }{{"title", title}, {"description", in.Verdict().Lines()[0]}} {
+		var text bytes.Buffer
+		enc := json.NewEncoder(&text)
+		enc.SetEscapeHTML(false)
+		if err := enc.Encode(x.text); err != nil {
+			return err
+		}
+		fmt.Fprintf(b, "%s: %s", x.key, text.String()) // the encoder ends the line
+	}
+	if !in.Made.IsZero() {
+		fmt.Fprintf(b, "date: %s\n", in.Made.Format(time.DateOnly))
+	}
+	b.WriteString("---\n\n")
+	return nil
+}
+
+// question says what was asked, and what was to be shown.
+func question(b *strings.Builder, in report.Input) {
+	if in.Study.Question == "" && len(in.Results.Claims) == 0 {
+		return
+	}
+	b.WriteString("## The question\n\n")
+	if in.Study.Question != "" {
+		fmt.Fprintf(b, "%s\n\n", Escape(report.Plain(in.Study.Question)))
+	}
+	for _, c := range in.Results.Claims {
+		fmt.Fprintf(b, "Claimed beforehand: %s. %s.\n\n", Escape(c.Text), Escape(verdict(c)))
+	}
+}
+
+// verdict words what became of a claim.
+func verdict(c analysis.ClaimVerdict) string {
+	return report.Sentence(strings.TrimSuffix(report.Plain(c.Verdict+": "+c.Reason), "."))
 }
 
 func rig(b *strings.Builder, in report.Input) {
@@ -59,7 +121,6 @@ func showed(b *strings.Builder, in report.Input, pictures string) {
 	if len(figures) == 0 {
 		return
 	}
-	b.WriteString("## What the pulls showed\n\n")
 	for _, f := range figures {
 		fmt.Fprintf(b, "%s.\n\n![%s](%s/%s.png)\n\n", Escape(strings.TrimSuffix(f.Title, ".")), Escape(f.Desc), pictures, f.Name)
 	}
@@ -73,7 +134,7 @@ func numbers(b *strings.Builder, in report.Input) {
 	if unitName != "" {
 		name += " [" + unitName + "]"
 	}
-	b.WriteString("## The numbers\n\n")
+	b.WriteString("### The numbers\n\n")
 	fmt.Fprintf(b, "| facing | slipped | held | void | %s | times %s |\n|---|--:|--:|--:|--:|--:|\n", Escape(name), Escape(report.Brief(in.Results.Control, 60)))
 	rows := in.CardRows()
 	for i, f := range in.Results.Facings {
@@ -91,21 +152,32 @@ func numbers(b *strings.Builder, in report.Input) {
 	fmt.Fprintf(b, "\nIn brackets: the range that holds %s.\n\n", report.Odds(in.Results.Confidence))
 }
 
+// limits says how far all this reaches.
 func limits(b *strings.Builder, in report.Input) {
-	if grave, _ := in.Warnings(); len(grave) > 0 {
-		b.WriteString("## What to keep in mind\n\n")
-		for _, w := range grave {
-			fmt.Fprintf(b, "- %s\n", Escape(w.Text))
-		}
-		b.WriteByte('\n')
+	b.WriteString("## The limits\n\n")
+	grave, _ := in.Warnings()
+	for _, w := range grave {
+		fmt.Fprintf(b, "- %s\n", Escape(w.Text))
 	}
-	b.WriteString("## Before you try this\n\n")
+	for _, text := range in.Limits() {
+		fmt.Fprintf(b, "- %s\n", Escape(text))
+	}
+	b.WriteString("\n## Before you try this\n\n")
 	for _, c := range trial.Cautions {
 		fmt.Fprintf(b, "- %s\n", Escape(c))
 	}
-	if in.Command != "" {
-		fmt.Fprintf(b, "\nMade from the raw data by %s.\n", code(in.Again("post")))
+}
+
+// made tells the command that makes the post again.
+func made(b *strings.Builder, in report.Input, o Options) {
+	if in.Command == "" {
+		return
 	}
+	command := in.Again("post")
+	if o.FrontMatter {
+		command += " --front-matter"
+	}
+	fmt.Fprintf(b, "\nMade from the raw data by %s.\n", code(command))
 }
 
 // special are the letters that Markdown or the HTML in it take for markup.
