@@ -42,7 +42,7 @@ func paceOf(fall, rate, before, spacing float64) pace {
 // hand makes: out of noise, ripple and the swing before it, and large or quick. A
 // drop out of a rise needs no such test, for a hand does not turn round at once.
 func outOfHold(drop, force, fall, noise, ripple, swing, spacing float64) bool {
-	if drop < max(0.01*force, 3*ripple, 8*noise, 1.5*swing) {
+	if drop < max(0.01*force, 3*ripple, 8*noise, 2*swing) {
 		return false
 	}
 	return drop > max(0.025*force, 4.5*ripple) || fall < 0.04+0.3*spacing

@@ -184,9 +184,12 @@ func (s *signal) weigh(b *bins, e *Event) {
 	if !s.timed(e) {
 		spacing = b.dt
 	}
+	if e.Drop < 0.015*e.Force {
+		spacing /= 4 // a hand eases by little as soon as this: only what is surely quicker counts
+	}
 	pace := paceOf(e.Fall, rate, e.Before, spacing)
-	if pace == tooSudden && s.handFall > 0 && e.Fall > 0.6*s.handFall && b.ahead[e.bottom] > e.Force {
-		pace = slow // this hand has shown that it does such drops
+	if pace == tooSudden && (e.Drop < 0.015*e.Force || s.handFall > 0 && e.Fall > 0.6*s.handFall && b.ahead[e.bottom] > e.Force) {
+		pace = slow // a hand eases by little as soon; and this one has shown such drops
 	}
 	quick := pace == tooQuick && rate > 2.2*e.Before || pace != slow && !b.resumes(e)
 	rest := 0.1 // of the force: how near to nothing counts as nothing
@@ -213,7 +216,7 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansFaint
 	case quick && b.goesOn(e) < 0.35*rate && (rising || outOfHold(e.Drop, e.Force, e.Fall, b.noise, e.Ripple, b.swing(e.top), b.dt)):
 		e.Meaning = MeansSlip
-	case b.settles(e, s.step) && e.Fall <= 0.2+b.dt && e.Drop > 0.012*e.Force && b.y[e.top]-b.y[e.bottom] > 6*b.noise:
+	case b.settles(e, s.step) && e.Fall <= 0.2+b.dt && e.Drop > 0.018*e.Force && b.y[e.top]-b.y[e.bottom] > 6*b.noise:
 		e.Meaning = MeansSlip
 	case b.settles(e, s.step):
 		e.Meaning = MeansSlide

@@ -177,7 +177,7 @@ func simulate(family string, seed uint64) simPull {
 			p.accept = []string{"unclear", "slipped+tie-suspect", "slipped"}
 		}
 	case "held-letdown", "held-end", "jerky-held", "held-seating":
-		if w.d.hold > 1.2 {
+		if stoodNear(force, top, h) > 1.2 {
 			p.accept = []string{"held", "unclear"}
 		}
 	case "held-long":
@@ -201,6 +201,18 @@ func simulate(family string, seed uint64) simPull {
 		}
 	}
 	return p
+}
+
+// stoodNear is how long the force stood within the upper 8 % of its peak, in s: a
+// pause short of the peak counts as well as the hold after it.
+func stoodNear(force []float64, peak, h float64) float64 {
+	n := 0
+	for _, f := range force {
+		if f > 0.92*peak {
+			n++
+		}
+	}
+	return float64(n) * h
 }
 
 // slowFall tells whether the force takes longer to fall after a slip than a hand

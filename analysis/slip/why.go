@@ -75,7 +75,7 @@ func (e Event) words(u unit.Unit) string {
 	if e.Meaning == MeansCreep {
 		return fmt.Sprintf("%.3f s: slope fell from %s/s to %s/s at %s and stayed low: the part gave way", e.Time, u.Format(e.Before, 2), u.Format(e.After, 2), u.Format(e.Force, 4))
 	}
-	if e.Meaning == MeansFaint && e.Drop <= 0 {
+	if e.Meaning == MeansFaint && e.Drop < 5e-4*e.Force {
 		return fmt.Sprintf("%.3f s: stood at %s without a drop", e.Time, u.Format(e.Force, 4))
 	}
 	s := fmt.Sprintf("%.3f s: fell %s of %s (%s %%) in %s", e.Time, u.Format(e.Drop, 2), u.Format(e.Force, 4), percent(e.Drop, e.Force), seconds(e.Fall))
