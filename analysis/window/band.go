@@ -182,7 +182,7 @@ type bander struct {
 	mostBy    Limit
 	mostStage string
 	low, high float64
-	weights   bool // weights on the handle can be told
+	weights   bool      // weights on the handle can be told
 	length    unit.Unit // of the part, in words
 	typed     trial.Study
 }
