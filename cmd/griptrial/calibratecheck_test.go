@@ -22,8 +22,7 @@ import (
 const cellFile = "# cell: LC-17\n# gain: 128\n# sps: 80\nforce [N],counts\n0,500\n20,20500\n50,50500\n"
 
 // settled sends so much of a load that nothing of the one before can still be
-// on its way: more than the terminal (20 kB) and the reader (8 kB) hold. A write
-// waits where they are full.
+// on its way: more than the terminal (20 kB) and the reader (8 kB) hold.
 func (c *fakeCell) settled(counts int32) {
 	c.t.Helper()
 	c.send(4000, counts)
@@ -33,7 +32,7 @@ func (c *fakeCell) settled(counts int32) {
 func hang(t *testing.T, c *fakeCell, loaded int32, args ...string) *running {
 	t.Helper()
 	typed, keys := io.Pipe()
-	r := start(t, typed, append([]string{"calibrate", "--check", "20 N", "--port", c.slave.Name(), "--average", "200ms"}, args...)...)
+	r := start(t, typed, append([]string{"calibrate", "--check", "20 N", "--port", c.path(), "--average", "200ms"}, args...)...)
 	r.await(t, "Let the link hang free")
 	c.facts()
 	for _, step := range []struct {
@@ -46,12 +45,7 @@ func hang(t *testing.T, c *fakeCell, loaded int32, args ...string) *running {
 		c.settled(step.counts)
 		_, err := io.WriteString(keys, "\n")
 		require.NoError(t, err)
-		until(t, func() bool {
-			if !step.done() {
-				c.send(1, step.counts)
-			}
-			return step.done()
-		})
+		c.until(step.counts, step.done)
 	}
 	require.NoError(t, keys.Close())
 	return r
@@ -90,7 +84,6 @@ func TestCalibrateCheck(t *testing.T) {
 	assert.False(t, facts[1].Time.IsZero())
 	code, out, talk := command("", "check", dir)
 	assert.Zero(t, code, out+talk)
-	_ = c.slave.Close()
 }
 
 func TestCalibrateCheckRefuses(t *testing.T) {
@@ -99,7 +92,7 @@ func TestCalibrateCheckRefuses(t *testing.T) {
 	c := newFakeCell(t)
 	typed, keys := io.Pipe()
 	defer keys.Close()
-	r := start(t, typed, "calibrate", "--check", "2 kg", "--port", c.slave.Name(), file)
+	r := start(t, typed, "calibrate", "--check", "2 kg", "--port", c.path(), file)
 	r.await(t, "Let the link hang free")
 	c.facts()
 	require.Equal(t, exitFailed, <-r.code)
@@ -112,7 +105,6 @@ func TestCalibrateCheckRefuses(t *testing.T) {
 	code, _, talk := command("", "calibrate", "--check", "2 kg", "--port", "ttyNONE", file+"none")
 	assert.Equal(t, exitFailed, code)
 	assert.Contains(t, talk, "no such file")
-	_ = c.slave.Close()
 }
 
 // Readings that were taken by hand over an hour outlive a disk that is full at
@@ -122,7 +114,7 @@ func TestCalibrateReadingsAreKept(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "cell.csv")
 	d := &acquiretest.Disk{Step: "write", File: "cell.csv.tmp", Err: syscall.ENOSPC}
 	typed, keys := io.Pipe()
-	r := startOn(t, d, typed, "calibrate", "--port", c.slave.Name(), "--average", "100ms", out)
+	r := startOn(t, d, typed, "calibrate", "--port", c.path(), "--average", "100ms", out)
 	r.await(t, "run 1, reading 1")
 	c.facts()
 	for i, load := range []string{"0 N", "20 N", "50 N"} {
@@ -130,13 +122,7 @@ func TestCalibrateReadingsAreKept(t *testing.T) {
 		c.settled(counts)
 		_, err := io.WriteString(keys, load+"\n")
 		require.NoError(t, err)
-		until(t, func() bool {
-			done := strings.Count(r.stderr.String(), "samples\n") > i
-			if !done {
-				c.send(1, counts)
-			}
-			return done
-		})
+		c.until(counts, func() bool { return strings.Count(r.stderr.String(), "samples\n") > i })
 	}
 	_, err := io.WriteString(keys, "\n")
 	require.NoError(t, err)
@@ -144,7 +130,7 @@ func TestCalibrateReadingsAreKept(t *testing.T) {
 	assert.Contains(t, r.stderr.String(), "no space left on device; the readings are kept in "+out+".part, and `griptrial calibrate --from` fits them")
 	assert.NoFileExists(t, out)
 
-	code, _, talk := command("", "calibrate", "--port", c.slave.Name(), out)
+	code, _, talk := command("", "calibrate", "--port", c.path(), out)
 	assert.Equal(t, exitFailed, code)
 	assert.Contains(t, talk, "cell.csv.part is left from a calibration that was cut short")
 	d.Mend()
@@ -154,5 +140,4 @@ func TestCalibrateReadingsAreKept(t *testing.T) {
 	text, err := os.ReadFile(out)
 	require.NoError(t, err)
 	assert.Contains(t, string(text), "# cell: LC-17\n")
-	_ = c.slave.Close()
 }

@@ -16,57 +16,80 @@ import (
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"golang.org/x/term"
 
 	"griptrial/acquire/disk"
+	"griptrial/acquire/simrig"
 	"griptrial/acquire/wire"
 )
 
 // fakeCell is a load cell on a pseudo-terminal that a test plays line by line.
 type fakeCell struct {
-	t             *testing.T
-	master, slave *os.File
-	seq           uint16
-	at            uint32
+	t    *testing.T
+	pty  *simrig.PTY
+	todo []byte // for which the reader had no room yet
+	seq  uint16
+	at   uint32
 }
 
 func newFakeCell(t *testing.T) *fakeCell {
 	t.Helper()
-	master, slave, err := pty.Open()
+	pty, err := simrig.OpenPTY()
 	require.NoError(t, err)
-	_, err = term.MakeRaw(int(slave.Fd()))
-	require.NoError(t, err)
-	c := &fakeCell{t: t, master: master, slave: slave}
-	t.Cleanup(func() { _ = master.Close() })
-	return c
+	t.Cleanup(func() { _ = pty.Close() })
+	return &fakeCell{t: t, pty: pty}
+}
+
+// path is what a command opens.
+func (c *fakeCell) path() string { return c.pty.Path() }
+
+// unplug hangs up.
+func (c *fakeCell) unplug() { require.NoError(c.t, c.pty.Close()) }
+
+// offer sends what there is room for, and reports whether that was all.
+func (c *fakeCell) offer() bool {
+	n, err := c.pty.Offer(c.todo)
+	require.NoError(c.t, err)
+	c.todo = c.todo[n:]
+	return len(c.todo) == 0
 }
 
 // facts states who the cell is.
 func (c *fakeCell) facts() {
 	for _, f := range [][2]string{{"proto", "1"}, {"name", "bench cell"}, {"id", "LC-17"}, {"boot", "1"}, {"sps", "80"}, {"gain", "128"}, {"ready", "1"}} {
-		_, err := c.master.Write(wire.AppendFact(nil, f[0], f[1]))
-		require.NoError(c.t, err)
+		c.todo = wire.AppendFact(c.todo, f[0], f[1])
 	}
+	until(c.t, c.offer)
 }
 
-// send sends n samples at 80/s by the device's clock.
+// send sends n samples at 80/s by the device's clock, to somebody who reads.
 func (c *fakeCell) send(n int, counts int32) {
+	c.t.Helper()
 	for range n {
-		_, err := c.master.Write(wire.AppendSample(nil, c.seq, c.at, counts+int32(c.seq%3)))
-		require.NoError(c.t, err)
-		c.seq++
-		c.at += 12500
+		c.sample(counts)
 	}
+	until(c.t, c.offer)
 }
 
-// drained waits until the reader has taken everything: what waits at a hang-up
-// is lost.
-func (c *fakeCell) drained(stderrOrFile func() bool) {
+func (c *fakeCell) sample(counts int32) {
+	c.todo = wire.AppendSample(c.todo, c.seq, c.at, counts+int32(c.seq%3))
+	c.seq++
+	c.at += 12500
+}
+
+// until sends samples, as far as somebody reads them, until a condition holds.
+func (c *fakeCell) until(counts int32, done func() bool) {
 	c.t.Helper()
-	until(c.t, stderrOrFile)
+	until(c.t, func() bool {
+		if done() {
+			return true
+		}
+		if c.offer() {
+			c.sample(counts)
+		}
+		return false
+	})
 }
 
 // output collects what a command writes while it runs.
@@ -146,8 +169,8 @@ func summary(t *testing.T, r *running) recordSummary {
 func TestRecordPort(t *testing.T) {
 	c := newFakeCell(t)
 	out := filepath.Join(t.TempDir(), "pull.csv")
-	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--for", "500ms", "--json", out)
-	r.await(t, "listening on "+c.slave.Name())
+	r := start(t, strings.NewReader(""), "record", "--port", c.path(), "--for", "500ms", "--json", out)
+	r.await(t, "listening on "+c.path())
 	c.facts()
 	c.send(60, 1000)
 	require.Equal(t, exitOK, <-r.code, r.stderr.String())
@@ -165,17 +188,14 @@ func TestRecordPort(t *testing.T) {
 func TestRecordHangUp(t *testing.T) {
 	c := newFakeCell(t)
 	out := filepath.Join(t.TempDir(), "pull.csv")
-	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--for", "10s", "--json", out)
+	r := start(t, strings.NewReader(""), "record", "--port", c.path(), "--for", "10s", "--json", out)
 	r.await(t, "listening")
 	c.facts()
 	c.send(30, 1000)
-	c.drained(func() bool {
-		// One more until the rows so far reach the file: they wait there for at most 0.2 s.
-		c.send(1, 1000)
-		return written(out+".part", "\n29,")()
-	})
-	require.NoError(t, c.slave.Close())
-	require.NoError(t, c.master.Close())
+	// One more until the rows so far reach the file: they wait there for at most
+	// 0.2 s. What still waits in the line at a hang-up is lost.
+	c.until(1000, written(out+".part", "\n29,"))
+	c.unplug()
 	require.Equal(t, exitOK, <-r.code, r.stderr.String())
 	s := summary(t, r)
 	assert.Equal(t, endedHangUp, s.Ended)
@@ -187,10 +207,10 @@ func TestRecordHangUp(t *testing.T) {
 func TestRecordInterrupted(t *testing.T) {
 	c := newFakeCell(t)
 	out := filepath.Join(t.TempDir(), "pull.csv")
-	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--json", out)
+	r := start(t, strings.NewReader(""), "record", "--port", c.path(), "--json", out)
 	r.await(t, "listening")
 	c.facts()
-	c.drained(func() bool { c.send(1, 1000); return written(out+".part", "\n5,")() })
+	c.until(1000, written(out+".part", "\n5,"))
 	r.interrupt()
 	require.Equal(t, exitOK, <-r.code, r.stderr.String())
 	s := summary(t, r)
@@ -199,14 +219,13 @@ func TestRecordInterrupted(t *testing.T) {
 	text, err := os.ReadFile(out)
 	require.NoError(t, err)
 	assert.Contains(t, string(text), "\n5,62500,1002,0\n", "what came is kept")
-	_ = c.slave.Close()
 }
 
 func TestRecordFallsSilent(t *testing.T) {
 	// The device stops: the host's clock ends the recording.
 	c := newFakeCell(t)
 	out := filepath.Join(t.TempDir(), "pull.csv")
-	r := start(t, strings.NewReader(""), "record", "--port", c.slave.Name(), "--for", "800ms", "--json", out)
+	r := start(t, strings.NewReader(""), "record", "--port", c.path(), "--for", "800ms", "--json", out)
 	r.await(t, "listening")
 	c.facts()
 	c.send(20, 1000)
@@ -215,7 +234,6 @@ func TestRecordFallsSilent(t *testing.T) {
 	assert.Equal(t, endedTime, s.Ended)
 	assert.EqualValues(t, 20, s.Samples)
 	assert.EqualValues(t, 1, s.Stalls)
-	_ = c.slave.Close()
 }
 
 func TestRecordInterruptedPipe(t *testing.T) {
@@ -238,7 +256,7 @@ func TestCalibrateGuided(t *testing.T) {
 	c := newFakeCell(t)
 	out := filepath.Join(t.TempDir(), "cell.csv")
 	typed, keys := io.Pipe()
-	r := start(t, typed, "calibrate", "--port", c.slave.Name(), "--average", "100ms", "--gravity", "9.8119", out)
+	r := start(t, typed, "calibrate", "--port", c.path(), "--average", "100ms", "--gravity", "9.8119", out)
 	r.await(t, "run 1, reading 1")
 	c.facts()
 	readings := 0
@@ -248,10 +266,7 @@ func TestCalibrateGuided(t *testing.T) {
 		_, err := io.WriteString(keys, line+"\n")
 		require.NoError(t, err)
 		readings++
-		until(t, func() bool {
-			c.send(1, counts)
-			return strings.Count(r.stderr.String(), "samples\n") == readings
-		})
+		c.until(counts, func() bool { return strings.Count(r.stderr.String(), "samples\n") == readings })
 		said := r.stderr.String()
 		said = said[:strings.LastIndex(said, " counts,")]
 		mean, err := strconv.ParseFloat(said[strings.LastIndex(said, " ")+1:], 64)
@@ -288,17 +303,15 @@ func TestCalibrateGuided(t *testing.T) {
 	require.NoError(t, err)
 	assert.Regexp(t, `^# cell: LC-17\n# name: bench cell\n# gain: 128\n# sps: 80\n# date: \d{4}-\d\d-\d\d\n# g: 9.8119 m/s2\nweight \[kg\],counts,run,direction\n0,100\d`, string(text))
 	assert.Regexp(t, `\n2,2101\d[.\d]*,1,down\n0,100\d[.\d]*,1,down\n0,100\d[.\d]*,2,up\n4,4100\d[.\d]*,2,up\n$`, string(text))
-	_ = c.slave.Close()
 }
 
 func TestCalibrateCableGone(t *testing.T) {
 	c := newFakeCell(t)
 	typed, keys := io.Pipe()
 	defer keys.Close()
-	r := start(t, typed, "calibrate", "--port", c.slave.Name())
+	r := start(t, typed, "calibrate", "--port", c.path())
 	r.await(t, "run 1, reading 1")
-	require.NoError(t, c.slave.Close())
-	require.NoError(t, c.master.Close())
+	c.unplug()
 	assert.Equal(t, exitFailed, <-r.code)
 	assert.Contains(t, r.stderr.String(), "the device hung up")
 }
