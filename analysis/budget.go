@@ -24,7 +24,7 @@ const (
 // K the torque for each unit of clamp force. The mean has the standard error and
 // degrees of freedom of its own pulls or of the model (samples included);
 // thread and collar friction are uniform within their ranges; the scale's u is
-// as calibrated. In a ratio at equal handle weight all but the pulls cancel.
+// as stated or calibrated. In a ratio at equal handle weight all but the pulls cancel.
 // What has no stated uncertainty stands in the list as unknown and is not in the
 // sum. Propagated to first order (uncertainty.Propagate; JCGM 100:2008).
 func (w *work) budgets() {
@@ -129,8 +129,8 @@ func (w *work) budgetOf(mean, se, df float64) (Budget, bool) {
 		middle = k
 	}
 	scale := -1
-	if w.o.ScaleU > 0 {
-		inputs = append(inputs, uncertainty.Normal(fromScale, 1, w.o.ScaleU))
+	if w.study.Scale.U > 0 {
+		inputs = append(inputs, uncertainty.Normal(fromScale, 1, w.study.Scale.U))
 		scale = len(inputs) - 1
 	}
 	p, err := uncertainty.Propagate(inputs, func(x []float64) float64 {

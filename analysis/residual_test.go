@@ -117,7 +117,8 @@ func TestBudgetAgreesWithR(t *testing.T) {
 	for i := range readings {
 		readings[i].Clamp, readings[i].Weight, readings[i].Block = 0, 5, ""
 	}
-	res, err := Analyse(readings, s, Options{ScaleU: 0.005})
+	s.Scale.U = 0.005
+	res, err := Analyse(readings, s, Options{})
 	require.NoError(t, err)
 	require.Len(t, res.Budgets, 3)
 	b := res.Budgets[0]
@@ -135,6 +136,7 @@ func TestBudgetAgreesWithR(t *testing.T) {
 	for _, term := range ratio.Terms[1:] {
 		assert.True(t, term.Cancels, term.Source)
 	}
+	s.Scale.U = 0
 	res, err = Analyse(readings, s, Options{})
 	require.NoError(t, err)
 	assert.False(t, res.Budgets[0].Terms[3].U.Known(), "the scale's doubt was not stated")

@@ -54,7 +54,6 @@ type Options struct {
 	Bootstrap  bool    // also give intervals of the ratios by resampling
 	Samples    int     // Monte Carlo and bootstrap draws; 0: 10000
 	Seed       uint64  // for Monte Carlo, permutation and bootstrap
-	ScaleU     float64 // relative standard uncertainty of the scale, as calibrated; 0: not stated
 }
 
 // Results is everything that was learned, in the form that --json prints and

@@ -88,6 +88,9 @@ func TestTraceability(t *testing.T) {
 	assert.Contains(t, in.Traceability()[0][1], "2026-03-14.csv is named in study.toml and was not found")
 	in.Study.Scale.Calibration = ""
 	assert.Contains(t, in.Traceability()[0][1], "no calibration is part of the study")
+	assert.Equal(t, report.NotGiven, in.Traceability()[1][1])
+	in.Study.Scale.U = 0.005
+	assert.Equal(t, "relative standard uncertainty 0.50 %", in.Traceability()[1][1])
 	in.Cell = &report.Calibration{File: "cell.csv", Cell: "C1", Date: "2026-03-13", Points: 11, Greatest: 490.3325, SpanU: 0.0004, WeightsU: 5e-5, ReadingU: 0.098, Notes: [][2]string{{"temperature", "21 degrees"}}}
 	says := map[string]string{}
 	for _, f := range in.Traceability() {

@@ -67,7 +67,11 @@ func (in Input) Items(at Places) []Item {
 		external = "none stated"
 	}
 	given("7.8.2.1 p", "results from others", external)
-	given("7.8.2.2", "what the customer provided", customerGave(in))
+	provided := r.Provided
+	if provided == "" && r.Customer == "" {
+		provided = "no customer is named, so nothing is marked as theirs"
+	}
+	given("7.8.2.2", "what the customer provided", provided)
 	given("7.8.3.1 a", "conditions of the test, such as temperature", r.Conditions)
 	conformity := "no claim was made"
 	if len(in.Study.Claims) > 0 {
@@ -88,13 +92,6 @@ func (in Input) Items(at Places) []Item {
 		given("7.8.6", "decision rule", rule)
 	}
 	return out
-}
-
-func customerGave(in Input) string {
-	if in.Study.Report.Customer == "" {
-		return "no customer is named, so nothing is marked as theirs"
-	}
-	return "not told apart in the study: ask the laboratory"
 }
 
 // Dates are the first and the last day of the pulls; "" where not recorded.
@@ -126,7 +123,7 @@ func (in Input) Traceability() [][2]string {
 		if name := in.Study.Scale.Calibration; name != "" {
 			text = Plain(name) + " is named in study.toml and was not found"
 		}
-		return [][2]string{{"Calibration", text}}
+		return [][2]string{{"Calibration", text}, {"Uncertainty of its readings", in.scaleU()}}
 	}
 	out := [][2]string{{"Calibration", Plain(c.File)}}
 	add := func(name, text string) {
@@ -139,6 +136,7 @@ func (in Input) Traceability() [][2]string {
 	add("Load cell", c.Cell)
 	newtons := func(n float64) string { return in.Force.Format(n, 3) }
 	add("Loads", fmt.Sprintf("%s, up to %s", count(c.Points, "point"), newtons(c.Greatest)))
+	add("Uncertainty of its readings", in.scaleU())
 	if c.SpanU > 0 {
 		add("Span", fmt.Sprintf("known to a relative standard uncertainty of %s %%", Short(100*c.SpanU, 2)))
 	}
@@ -166,4 +164,12 @@ func (in Input) Traceability() [][2]string {
 	}
 	add("Traceability of the weights", traced)
 	return out
+}
+
+// scaleU writes the relative standard uncertainty of the scale.
+func (in Input) scaleU() string {
+	if u := in.Study.Scale.U; u > 0 {
+		return fmt.Sprintf("relative standard uncertainty %s %%", Short(100*u, 2))
+	}
+	return NotGiven
 }

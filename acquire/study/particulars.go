@@ -21,6 +21,7 @@ type reportFile struct {
 	Conditions   string `toml:"conditions"`
 	Sampling     string `toml:"sampling"`
 	DecisionRule string `toml:"decision_rule"`
+	Provided     string `toml:"provided"`
 	External     string `toml:"external"`
 	Opinion      string `toml:"opinion"`
 	AuthorisedBy string `toml:"authorised_by"`
@@ -63,6 +64,7 @@ func (w *templateWriter) report(p trial.Particulars) {
 		{"conditions", p.Conditions, "21 to 23 degrees C, dry, no oil"},
 		{"sampling", p.Sampling, "blanks taken at random from one sheet"},
 		{"decision_rule", p.DecisionRule, "a claim is shown where the whole interval supports it"},
+		{"provided", p.Provided, "the blanks, and what they are made of"},
 		{"external", p.External, ""},
 		{"opinion", p.Opinion, ""},
 		{"authorised_by", p.AuthorisedBy, "name, function"},

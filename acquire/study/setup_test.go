@@ -45,6 +45,7 @@ kind = "cell"
 division = "0.5 kgf"
 capacity = "50 kgf"
 calibration = "cell.csv"
+uncertainty = 0.004
 
 [handle]
 arm = "150 mm"
@@ -126,7 +127,7 @@ func TestSetupIsLiftedIntoSI(t *testing.T) {
 		Screw: trial.Screw{PitchDiameter: 0.018, Lead: 0.004, HalfFlank: si(unit.Angle, "15 deg"), ThreadLow: 0.1, ThreadHigh: 0.2,
 			CollarLow: 0.12, CollarHigh: 0.12, CollarDiameter: 0.024},
 		Pull:   trial.PullSetup{How: "twist", Arm: 0.03, Direction: si(unit.Angle, "90 deg"), Patch: "rectangle 60 mm x 3 mm", Faces: 2},
-		Scale:  trial.Scale{Kind: "cell", Division: 0.5 * 9.80665, Capacity: 50 * 9.80665, Calibration: "cell.csv"},
+		Scale:  trial.Scale{Kind: "cell", Division: 0.5 * 9.80665, Capacity: 50 * 9.80665, Calibration: "cell.csv", U: 0.004},
 		Claims: []trial.Claim{{Kind: "ratio", Facing: "bonded P240 cloth", Ratio: 2, Expect: 2.5, Power: 0.9, Spread: 0.1, SampleSpread: 0.05}},
 		Part: []trial.Part{{Material: "cast acrylic", Yield: 100e6, Modulus: 3000e6, Length: 0.06, Width: 0.03, Height: 0.01,
 			Grip: 0.003, Floor: 0.002}},
@@ -239,6 +240,7 @@ func TestSetupMistakes(t *testing.T) {
 		{"[[level]]", "[handle]\ntilt = \"90 deg\"\n[[level]]", "handle.tilt"},
 		{"[[level]]", "[handle]\naltitude = \"9 m\"\n[[level]]", "says nothing without latitude"},
 		{"[[level]]", "[scale]\ncalibration = \"../cell.csv\"\n[[level]]", "without a path"},
+		{"[[level]]", "[scale]\nuncertainty = 5\n[[level]]", "scale.uncertainty: 5 is outside"},
 		{"[[level]]", "[[claim]]\nkind = \"ratio\"\nfacing = \"cork\"\n[[level]]", "claim[0].ratio: missing"},
 		{"[[level]]", "[[claim]]\nfacing = \"corc\"\nratio = 2\n[[level]]", "claim[0].facing: \"corc\" is not a facing of this study; did you mean \"cork\"?"},
 		{"[[level]]", "[[claim]]\nfacing = \"ground steel\"\nratio = 2\n[[level]]", "it cannot be compared with itself"},

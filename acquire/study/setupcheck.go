@@ -150,6 +150,7 @@ func (c *checker) study(f *setupFile) trial.Study {
 		Division:    c.positive("scale.division", unit.Force, f.Scale.Division),
 		Capacity:    c.positive("scale.capacity", unit.Force, f.Scale.Capacity),
 		Calibration: f.Scale.Calibration,
+		U:           c.within("scale.uncertainty", f.Scale.Uncertainty, 1e-9, 0.5),
 	}
 	if strings.ContainsAny(s.Scale.Calibration, `/\`) {
 		c.fail("scale.calibration", "%q: name a file in the %s folder, without a path", s.Scale.Calibration, CalibrationDir)

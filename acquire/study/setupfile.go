@@ -45,6 +45,7 @@ type scaleFile struct {
 	Division    quantity `toml:"division"`
 	Capacity    quantity `toml:"capacity"`
 	Calibration string   `toml:"calibration"`
+	Uncertainty float64  `toml:"uncertainty"`
 }
 
 type handleFile struct {

@@ -88,6 +88,11 @@ func WriteSetup(s trial.Study) []byte {
 	} else {
 		w.line("# calibration = \"cell.csv\"          # a file in %s/", CalibrationDir)
 	}
+	if s.Scale.U > 0 {
+		w.number("uncertainty", s.Scale.U)
+	} else {
+		w.line("# uncertainty = 0.005             # relative standard uncertainty, where known")
+	}
 	w.rig(s)
 	w.report(s.Report)
 	w.rest(s)

@@ -16,6 +16,7 @@ type Particulars struct {
 	Conditions   string // temperature, humidity, oil
 	Sampling     string // how parts and facings were chosen
 	DecisionRule string // how the intervals' doubt counts against a requirement
+	Provided     string // information that the customer gave
 	External     string // results that others provided
 	Opinion      string // opinions and interpretations
 	AuthorisedBy string // who answers for the report

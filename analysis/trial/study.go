@@ -82,6 +82,7 @@ type Scale struct {
 	Division    float64 // N; 0: read exactly
 	Capacity    float64 // N; 0: not known
 	Calibration string  // file under calibrations/; "": none
+	U           float64 // relative standard uncertainty of its readings, as stated or as calibrated; 0: not known
 }
 
 // Claim is what the trial is to show.

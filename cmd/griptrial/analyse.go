@@ -275,5 +275,12 @@ func readStudy(dir string) (gathered, error) {
 	if err != nil {
 		return gathered{}, fmt.Errorf("%s: display unit of force: %w", dir, err)
 	}
+	cal, err := calibrationOf(folder)
+	if err != nil {
+		return gathered{}, err
+	}
+	if cal != nil {
+		cal.state(&s.Scale)
+	}
 	return gathered{readings: readings, study: s, force: u}, nil
 }

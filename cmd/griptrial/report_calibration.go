@@ -11,6 +11,7 @@ import (
 	"griptrial/acquire/loadcell"
 	"griptrial/acquire/study"
 	"griptrial/analysis/calibration"
+	"griptrial/analysis/trial"
 	"griptrial/report"
 )
 
@@ -46,14 +47,13 @@ func calibrationOf(folder *study.Folder) (*calibrated, error) {
 	return &calibrated{c, fit}, nil
 }
 
-// relative is the relative standard uncertainty of forces: that of the span, with
-// what all the weights share; 0 where the points cannot tell.
-func (c *calibrated) relative() float64 {
-	u := math.Hypot(c.fit.SpanSE/c.fit.Span, c.file.WeightsRel)
-	if math.IsNaN(u) {
-		return 0
+// state gives the scale the relative standard uncertainty of its forces, unless
+// study.toml states one: that of the span, with what all the weights share.
+// Where the points cannot tell, it stays unknown.
+func (c *calibrated) state(s *trial.Scale) {
+	if u := math.Hypot(c.fit.SpanSE/c.fit.Span, c.file.WeightsRel); s.U == 0 && !math.IsNaN(u) {
+		s.U = u
 	}
-	return u
 }
 
 // facts is what a report says of the calibration.

@@ -74,7 +74,7 @@ func reportFromStudy(folder *study.Folder, o analysis.Options) (report.Input, er
 	}
 	if cal != nil {
 		in.Cell = cal.facts(in.Study.Scale.Calibration)
-		o.ScaleU = cal.relative()
+		cal.state(&in.Study.Scale)
 	}
 	if len(readings) > 0 {
 		if in.Results, err = analysis.Analyse(readings, in.Study, o); err != nil {
