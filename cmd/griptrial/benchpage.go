@@ -8,9 +8,11 @@ import (
 	"os"
 	"os/exec"
 	"runtime"
+	"time"
 
 	"griptrial/acquire/bench"
 	"griptrial/acquire/bench/page"
+	"griptrial/acquire/study"
 	"griptrial/analysis/trial"
 	"griptrial/analysis/unit"
 )
@@ -35,7 +37,7 @@ func runPage(ctx context.Context, a *app, f benchFlags, setup trial.Study, c ben
 	defer func() { err = errors.Join(err, server.Close()) }()
 	tell()
 	fmt.Fprintln(a.stderr, "Ctrl-C ends the session; a pull under way is then saved as void.")
-	if !f.noBrowser && !away && a.browse != nil {
+	if !f.noBrowser && !away && a.browse != nil && !returns(ctx, a, c.Folder, server) {
 		atVise, _ := server.Addresses(l)
 		if err := a.browse(atVise[0]); err != nil {
 			fmt.Fprintf(a.stderr, "No browser opened (%v); open the address yourself.\n", err)
@@ -56,6 +58,31 @@ func runPage(ctx context.Context, a *app, f benchFlags, setup trial.Study, c ben
 		server.End(text, err, sum.Left)
 	}
 	return sum, err
+}
+
+// justNow is how long ago a session was whose page may still be open.
+const justNow = 30 * time.Minute
+
+// returnIn is how soon such a page connects again; a busy machine that tests
+// needs longer.
+var returnIn = 4 * time.Second
+
+// returns waits for the page of a session that was here a moment ago: after a
+// restart it connects by itself, and a second one would only be in the way.
+func returns(ctx context.Context, a *app, folder *study.Folder, server *page.Server) bool {
+	facts, err := folder.Facts()
+	if err != nil || len(facts) == 0 || a.now().Sub(facts[len(facts)-1].Time) > justNow {
+		return false
+	}
+	wait := time.NewTimer(returnIn)
+	defer wait.Stop()
+	select {
+	case <-server.Arrived():
+		return true
+	case <-wait.C:
+	case <-ctx.Done():
+	}
+	return false
 }
 
 // tellAddresses says where the page is. Away from this computer the address of

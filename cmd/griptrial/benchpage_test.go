@@ -200,6 +200,13 @@ func TestBenchPageTyped(t *testing.T) {
 	assert.Len(t, rows, len(f.Plan()))
 	assert.Equal(t, trial.Held, rows[0].Outcome)
 	assert.Contains(t, out, "held, at least 1.5 kgf (by hand)")
+
+	// A page that is still open from a moment ago comes back by itself.
+	usual := returnIn
+	returnIn = time.Minute
+	defer func() { returnIn = usual }()
+	code, _, said = atPage(t, []string{"bench", dir}, func(string) error { t.Error("a second page was opened"); return nil }, agree)
+	assert.Equal(t, exitOK, code, said)
 }
 
 // The cable comes out in mid-pull and goes in again: the session goes on by

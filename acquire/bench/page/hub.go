@@ -24,6 +24,8 @@ type hub struct {
 	options Options
 	run     string
 
+	arrived chan struct{} // closed when a page of the vise has connected
+
 	mu      sync.Mutex
 	changed chan struct{} // closed and replaced at every change
 	view    bench.View
@@ -57,7 +59,7 @@ type stream struct {
 }
 
 func newHub(o Options) *hub {
-	return &hub{options: o, run: random(4), changed: make(chan struct{}), clients: map[string]*client{}}
+	return &hub{options: o, run: random(4), arrived: make(chan struct{}), changed: make(chan struct{}), clients: map[string]*client{}}
 }
 
 // random is a name that nobody guesses, of n bytes.
@@ -139,6 +141,13 @@ func (h *hub) join(id, page, key string) (*stream, error) {
 	c.arrived = h.arrivals
 	c.stream = &stream{client: c, replaced: make(chan struct{})}
 	h.streams++
+	if page == vise {
+		select {
+		case <-h.arrived:
+		default:
+			close(h.arrived)
+		}
+	}
 	if holder := h.clients[h.seat]; page == vise && (holder == nil || holder.stream == nil) {
 		h.seat, h.seatWhy = c.id, "nobody else was at the vise"
 	}

@@ -140,6 +140,9 @@ func (s *Server) Sampled(record int, t, force float64) { s.hub.sampled(record, t
 // may come back.
 func (s *Server) Commands() <-chan bench.Command { return s.commands }
 
+// Arrived is closed when a page of the vise has connected.
+func (s *Server) Arrived() <-chan struct{} { return s.hub.arrived }
+
 // End tells the pages how the session ended, in words.
 func (s *Server) End(text string, err error, left int) {
 	o := Over{Text: text, Left: left}
