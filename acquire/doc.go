@@ -4,11 +4,12 @@
 //	port        find, open, lose and regain the serial port of a load cell
 //	wire        bytes to device samples; every lost, bad or repeated line counted
 //	loadcell    counts to newtons with a stored calibration; tare
+//	disk        files that appear whole or not at all, and stay
 //	table       CSV with units in the header: traces and readings
 //	study       the study folder: plan, ledger of pulls, traces
 //	bench       one session at the vise: next pull, record, judge, save
 //	simrig      a simulated vise, part and load cell
-//	acquiretest recorded streams and a device with faults on demand, for tests
+//	acquiretest recorded streams, a device and a disk with faults on demand, for tests
 //
 // A pull takes this way:
 //
