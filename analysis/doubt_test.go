@@ -122,6 +122,11 @@ func TestWindowInResults(t *testing.T) {
 	}
 	assert.Less(t, float64(r.Window.Facings[1].Least), float64(r.Window.Facings[0].Least))
 	assert.NotEmpty(t, r.Window.Cautions)
+	s.Levels[0] = trial.Level{Name: "usual", Clamp: float64(r.Window.Facings[1].Least) * 1.01, Usual: true}
+	measured, err := analysis.WindowOf(r, s, 0.99)
+	require.NoError(t, err)
+	assert.Equal(t, "holds", measured.Facings[1].Usual)
+	assert.Equal(t, "slips", measured.Facings[0].Usual)
 	other, err := analysis.WindowOf(r, s, 0.95)
 	require.NoError(t, err)
 	assert.Less(t, float64(other.Facings[0].Least), float64(r.Window.Facings[0].Least))

@@ -16,6 +16,7 @@ type Window struct {
 	Confidence float64        `json:"confidence"`
 	Control    string         `json:"control"`
 	Usual      Number         `json:"usual_kg"`
+	UsualClamp Number         `json:"usual_N"` // where the usual level is a measured clamp force
 	Facings    []WindowFacing `json:"facings"`
 	Stages     []WindowStage  `json:"stages"`
 	Warnings   []Warning      `json:"warnings"`
@@ -39,7 +40,7 @@ type WindowFacing struct {
 	MostBy      string            `json:"most_by"`
 	Stages      []WindowStageBand `json:"stages"`
 	Beyond      bool              `json:"beyond"`
-	Usual       string            `json:"usual"` // "holds", "slips", "crushes" or "": how the usual weight fares
+	Usual       string            `json:"usual"` // "holds", "slips", "crushes" or "": how the usual squeeze fares
 	Reason      string            `json:"reason"`
 	Ways        []WindowWay       `json:"ways"`
 }
@@ -109,7 +110,7 @@ func WindowOf(r Results, s trial.Study, coverage float64) (Window, error) {
 		return Window{}, err
 	}
 	out := Window{Rule: "careful", Coverage: coverage, Confidence: r.Confidence, Control: r.Control,
-		Usual: r.Usual, Facings: []WindowFacing{}, Stages: []WindowStage{}, Warnings: []Warning{}, Cautions: trial.Cautions}
+		Usual: r.Usual, UsualClamp: Unknown(), Facings: []WindowFacing{}, Stages: []WindowStage{}, Warnings: []Warning{}, Cautions: trial.Cautions}
 	for _, st := range found.Stages {
 		w := WindowStage{Stage: st.Stage.Name, OpensBelow: Number(st.OpensBelow), Limits: []WindowLimit{}, Assumed: append([]string{}, st.Defaults...)}
 		for _, l := range st.Limits {
@@ -117,8 +118,14 @@ func WindowOf(r Results, s trial.Study, coverage float64) (Window, error) {
 		}
 		out.Stages = append(out.Stages, w)
 	}
+	for _, l := range s.Levels {
+		if l.Usual && l.Clamp > 0 {
+			out.UsualClamp = Number(l.Clamp)
+		}
+	}
 	for i, b := range found.Bands {
-		w := windowFacing(b, out.Usual)
+		w := windowFacing(b)
+		w.Usual = out.fares(w)
 		w.Clamp = r.Facings[i].Clamp
 		out.Facings = append(out.Facings, w)
 	}
@@ -160,7 +167,27 @@ func windowFacings(r Results, coverage float64) []window.Facing {
 	return list
 }
 
-func windowFacing(b window.Band, usual Number) WindowFacing {
+// fares says how the usual squeeze does on a facing: the measured clamp force
+// where there is one, else the weight.
+func (w Window) fares(f WindowFacing) string {
+	usual, least, most := w.UsualClamp, f.Least, f.Most
+	if !usual.Known() {
+		usual, least, most = w.Usual, f.LeastWeight, f.MostWeight
+	}
+	switch {
+	case !usual.Known() || !least.Known():
+		return ""
+	case usual < least:
+		return "slips"
+	case !most.Known():
+		return ""
+	case usual > most:
+		return "crushes"
+	}
+	return "holds"
+}
+
+func windowFacing(b window.Band) WindowFacing {
 	w := WindowFacing{Facing: b.Facing, Mu: Number(b.MuLow), Tolerance: Number(b.Mu), Least: Number(b.Least), Most: Number(b.Most),
 		LeastWeight: Number(b.LeastWeight), MostWeight: Number(b.MostWeight), Margin: Number(b.Margin),
 		LeastStage: b.LeastStage, MostStage: b.MostStage, MostBy: b.MostBy.Kind, Stages: []WindowStageBand{},
@@ -171,16 +198,6 @@ func windowFacing(b window.Band, usual Number) WindowFacing {
 	}
 	for _, s := range b.Stages {
 		w.Stages = append(w.Stages, WindowStageBand{s.Stage, Number(s.Least), Number(s.Most)})
-	}
-	if w.LeastWeight.Known() && usual.Known() {
-		switch {
-		case usual < w.LeastWeight:
-			w.Usual = "slips"
-		case w.MostWeight.Known() && usual > w.MostWeight:
-			w.Usual = "crushes"
-		case w.MostWeight.Known():
-			w.Usual = "holds"
-		}
 	}
 	for _, way := range b.Ways {
 		w.Ways = append(w.Ways, WindowWay{way.Change, way.Text, Number(way.Least), Number(way.Most)})

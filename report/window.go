@@ -151,7 +151,11 @@ func (in Input) windowLines(w analysis.Window, f analysis.WindowFacing) []string
 	}
 	if f.Usual != "" {
 		fares := map[string]string{"slips": "may let go", "crushes": "may be more than the part bears", "holds": "lies inside"}[f.Usual]
-		lines = append(lines, fmt.Sprintf("the usual %s %s", weightText(w.Usual, in.WeightUnit()), fares))
+		usual := Given(in.Force.FromSI(float64(w.UsualClamp))) + " " + in.Force.Name
+		if !(w.UsualClamp > 0) {
+			usual = Given(in.WeightUnit().FromSI(float64(w.Usual))) + " " + in.WeightUnit().Name
+		}
+		lines = append(lines, fmt.Sprintf("the usual %s %s", usual, fares))
 	}
 	if len(w.Stages) > 1 && f.LeastStage != "" {
 		text := fmt.Sprintf("stage %q asks for the most", f.LeastStage)
@@ -221,9 +225,4 @@ func bandText(low, high analysis.Number, u unit.Unit) string {
 		return strconv.FormatFloat(u.FromSI(float64(n)), 'f', places, 64)
 	}
 	return end(low) + " to " + end(high) + " " + u.Name
-}
-
-// weightText writes a weight as a person hangs it.
-func weightText(kg analysis.Number, u unit.Unit) string {
-	return strconv.FormatFloat(u.FromSI(float64(kg)), 'g', 4, 64) + " " + u.Name
 }

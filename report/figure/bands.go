@@ -23,8 +23,12 @@ func Bands(in report.Input, w analysis.Window) (f Figure, ok bool) {
 		}
 	}
 	weights := d.unit.Kind == unit.Mass
-	if weights && w.Usual.Known() {
-		d.usual = d.unit.FromSI(float64(w.Usual))
+	usual := w.UsualClamp
+	if weights {
+		usual = w.Usual
+	}
+	if usual > 0 {
+		d.usual = d.unit.FromSI(float64(usual))
 		d.most = d.usual
 	}
 	for i, b := range w.Facings {

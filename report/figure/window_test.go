@@ -53,7 +53,7 @@ func TestPatchesOfAllKinds(t *testing.T) {
 func bands() analysis.Window {
 	nan := analysis.Unknown()
 	yes, no := true, false
-	return analysis.Window{Control: "ground steel", Usual: 4, Facings: []analysis.WindowFacing{
+	return analysis.Window{Control: "ground steel", Usual: 4, UsualClamp: nan, Facings: []analysis.WindowFacing{
 		{Facing: "bonded P240 abrasive cloth", Least: 780, Most: 1250, LeastWeight: 2.1, MostWeight: 3.3, Open: &yes},
 		{Facing: "ground steel", Least: 1850, Most: 1250, LeastWeight: 5.2, MostWeight: 3.3, Open: &no},
 		{Facing: "cast polyurethane sheet", Least: nan, Most: 1250, LeastWeight: nan, MostWeight: 3.3},
@@ -94,7 +94,10 @@ func TestBandsWithoutWeights(t *testing.T) {
 	s := svg(t, f.SVG)
 	assert.Contains(t, s, "clamp force on each face [N]")
 	assert.NotContains(t, s, "usual")
-	w.Usual = analysis.Unknown()
+	w.UsualClamp = 1000
+	usual, _ := Bands(shown(t, "N"), w)
+	assert.Contains(t, svg(t, usual.SVG), "usual 1000 N")
+	w.Usual, w.UsualClamp = analysis.Unknown(), analysis.Unknown()
 	same, _ := Bands(shown(t, "N"), w)
 	assert.Equal(t, s, svg(t, same.SVG))
 	all[1].Most, w.Facings = analysis.Unknown(), all[1:3]
