@@ -160,7 +160,7 @@ func TestNothingIsSavedTwice(t *testing.T) {
 }
 
 // Readings of a hand scale are typed on the page, with the grammar of `log`.
-func TestTypedSession(t *testing.T) {
+func TestReadingsAreTyped(t *testing.T) {
 	s := begin(t, "hand", nil, nil)
 	b := s.open("vise", "")
 	b.looked()
