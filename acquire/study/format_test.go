@@ -70,3 +70,36 @@ func TestLayout1IsWrittenOn(t *testing.T) {
 		return err
 	}))
 }
+
+// A study pulled at the bench with a load cell: what was looked at, a known
+// weight, an overload, a mark that a person moved.
+const oldBench = "../../testdata/studies/format-1-bench"
+
+func TestLayout1OfTheBenchIsReadForEver(t *testing.T) {
+	before := snapshot(t, oldBench)
+	f, err := Open(oldBench)
+	require.NoError(t, err)
+	whole(t, f)
+	assert.Len(t, f.History(), 3)
+	assert.Equal(t, 1, f.Left())
+	got, err := f.Readings()
+	require.NoError(t, err)
+	assert.InDelta(t, 101.014, got[1].Force, 1e-12)
+	assert.Equal(t, trial.Held, got[1].Outcome)
+	assert.Equal(t, filepath.Join(oldBench, "calibrations", "tape.csv"), f.CalibrationPath())
+
+	facts, err := f.Facts()
+	require.NoError(t, err)
+	require.Len(t, facts, 10)
+	assert.Equal(t, Looked, facts[0].What)
+	assert.Equal(t, "stop drawn back from the part", facts[0].Text)
+	assert.Equal(t, Weighed, facts[6].What)
+	assert.Equal(t, "20 N hung: 20.0519 N read, 20 N expected (+0.26 %), span 1000 counts/N", facts[6].Text)
+	assert.Equal(t, Overloaded, facts[7].What)
+	assert.Equal(t, 2, facts[7].Pull)
+	assert.Equal(t, Peeked, facts[8].What)
+	assert.Equal(t, Moved, facts[9].What)
+	assert.InDelta(t, 24.26, facts[9].Person.T, 1e-12)
+	assert.InDelta(t, 59.7755153500733, facts[9].Tool.Force, 1e-12)
+	assert.Equal(t, before, snapshot(t, oldBench), "reading changes nothing")
+}
