@@ -117,7 +117,7 @@ func (b *bins) climbsOn(e *Event) bool {
 			high, low, top = max(high, b.y[top]), i, i
 		}
 		if b.y[i] > high+max(0.15*e.Force, 0.8*e.Drop) {
-			return (b.y[i]-b.y[low])/(b.t[i]-b.t[low]) > 0.5*e.Before
+			return (b.y[i]-b.y[low])/(b.t[i]-b.t[low]) > 0.65*e.Before
 		}
 	}
 	return false
@@ -254,7 +254,7 @@ const handSlow = 2.4
 
 // plateau is where the load stands near its peak: bins from..to, the rise at the
 // loading slope left out. It starts 4 % below the peak, and ends where the force
-// has left the upper 8 % for good.
+// has left the upper tenth for good.
 func (b *bins) plateau(peak int, before float64) (from, to int) {
 	top := b.y[peak]
 	from, to = peak, peak
@@ -266,23 +266,23 @@ func (b *bins) plateau(peak int, before float64) (from, to int) {
 			from++
 		}
 	}
-	for to < len(b.y)-1 && b.y[to+1] > 0.92*top {
+	for to < len(b.y)-1 && b.y[to+1] > 0.9*top {
 		to++
 	}
 	return from, to
 }
 
 // rose tells whether the load went on to rise where it stood, by more than it
-// swung: a hand that stops has stopped after a fifth of a second, and gives way a
+// swung: a hand that stops has stopped after a sixth of a second, and gives way a
 // little from then on.
 func (b *bins) rose(from, to int, ripple float64) bool {
-	for start := b.t[from]; from < to && b.t[from]-start < 0.2; {
+	for start := b.t[from]; from < to && b.t[from]-start < 0.15; {
 		from++
 	}
 	for to > from && b.y[to] < 0.98*b.y[from] {
 		to--
 	}
-	if to-from < 6 || b.t[to]-b.t[from] < 0.3 {
+	if to-from < 6 || b.t[to]-b.t[from] < 0.2 {
 		return false
 	}
 	slope, _ := line(b.t, b.y, from, to)

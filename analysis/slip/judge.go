@@ -139,7 +139,7 @@ func (s *signal) withoutDrop(r *Result, b *bins, k knee, ripple float64, peak in
 		r.Evidence.Chosen = slices.IndexFunc(r.Evidence.Events, func(e Event) bool { return e.Meaning == MeansSlide })
 		r.Outcome = trial.Unclear
 		r.Flags = append(r.Flags, Faint)
-	case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.25, b.rose(from, to, ripple):
+	case strength > 1.3, strength > 0.8 && stood > 0.8, strength < 0 && stood > 1, k.faint && stood > 0.8, stood > 1.2, b.rose(from, to, ripple):
 		e.Meaning = MeansFaint
 		r.Evidence.add(e)
 		r.Outcome = trial.Unclear

@@ -70,7 +70,7 @@ func (b *bins) findKnee(end int, ripple float64) knee {
 	late, _ := line(b.t, b.y, half, end)
 	early, _ := line(b.t, b.y, k.bin, half)
 	steady := late > 0.5*m2 && late > 0.4*early && late < 1.6*m2 && m2 < 0.42*m1 && share < 0.3 && b.steepest(k.bin, end, ripple) < 0.65*m1
-	k.ok = steady && share > 0.025 && m2*long > 0.015*b.y[end] && long > max(0.4, 0.12*rise) && long > 2*b.slack(k.bin, 0.45*m1)
+	k.ok = steady && share > 0.025 && m2*long > 0.015*b.y[end] && long > max(0.35, 0.12*rise) && long > 2*b.slack(k.bin, 0.45*m1)
 	k.faint = !k.ok && long > 0.8 && share > 0.008 && (steady || late > 0.08*m2 && m2 < 0.3*m1)
 	return k
 }

@@ -278,10 +278,10 @@ func (s *signal) isSpike(i, w int, least float64) bool {
 		after = lesser(y[i+w+1]-b, (y[i+w+2]-b)/2)
 	}
 	course := 0.0
-	if before*after > 0 { // the same course goes on
+	if before*after > 0 && (b-a)*before > 0 { // the same course goes on
 		course = math.Abs(before) + math.Abs(after)
 	}
-	if math.Abs(a-b) > min(0.15*dev+4*s.sigma+s.step+course*float64(w), 0.6*dev) {
+	if math.Abs(a-b) > min(0.15*dev+4*s.sigma+s.step, 0.6*dev)+course*float64(w) {
 		return false
 	}
 	return math.Abs(y[i]-a-before) > 0.5*dev && math.Abs(y[i+w-1]-b+after) > 0.5*dev
