@@ -143,6 +143,13 @@ func stepless(step int) int {
 // ask puts a command to the session and waits for what becomes of it; ok is
 // false where it was refused.
 func (s *Server) ask(w http.ResponseWriter, r *http.Request, from *client, b bench.Command) (reply bench.Reply, ok bool) {
+	s.hub.mu.Lock()
+	ended := s.hub.ended != ""
+	s.hub.mu.Unlock()
+	if ended {
+		refuse(w, http.StatusConflict, "the session is over", s.hub.step())
+		return reply, false
+	}
 	if s.hub.role(from).Role != Writer {
 		refuse(w, http.StatusForbidden, "another screen has the say; take over first", s.hub.step())
 		return reply, false

@@ -120,6 +120,9 @@ func TestSession(t *testing.T) {
 	b.until("the end", func() bool { return b.over && b.state.Over != nil })
 	assert.Equal(t, "over", b.state.Phase)
 	assert.Equal(t, 1, b.state.Over.Left)
+	status, body = b.send(Command{Do: "undo"})
+	assert.Equal(t, http.StatusConflict, status)
+	assert.Contains(t, body, "the session is over")
 
 	f := s.check()
 	rows := f.Current()
