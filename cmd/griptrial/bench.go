@@ -51,7 +51,7 @@ the say at a time. The line is not encrypted: use it on a network that you trust
 Every sample is on disk as it comes. If the browser goes, the session waits for
 it. If the cable comes out in mid-pull, the pull is saved as void with its trace,
 and the session goes on when the same device is back. If the program is stopped,
-bench goes on with the same pull next time.
+the page shows next time what was recorded of the pull, to judge, and goes on.
 
 With --terminal there is no page: the session is at the terminal, and answers may
 be piped, one a line.
