@@ -41,10 +41,13 @@ type Entry struct {
 type Move struct{ Tool, Person Mark }
 
 // writable refuses a study that was opened for reading, or whose last write
-// ended in an unknown state.
+// ended in an unknown state that still cannot be put right.
 func (f *Folder) writable() error {
 	if f.lock == nil {
 		return fmt.Errorf("%s: the study was opened for reading", f.dir)
+	}
+	if f.broken != nil && f.cutLedger(nil) == nil {
+		f.broken = nil
 	}
 	return f.broken
 }

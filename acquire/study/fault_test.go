@@ -159,8 +159,26 @@ func TestSaveAgainAfterAFailedSync(t *testing.T) {
 	}
 }
 
-// When even the repair fails, nothing more is written until the study is
-// opened again, and what was torn is then set aside.
+// When even the repair fails, it is tried again before the next row is written.
+func TestLedgerIsPutBackLater(t *testing.T) {
+	f := newStudy(t)
+	_, err := f.Append(slipped(1, "10", 10))
+	require.NoError(t, err)
+	f.disk = &tornDisk{}
+	for range 3 {
+		_, err = f.Append(slipped(2, "11", 11))
+		require.Error(t, err)
+	}
+	f.disk = disk.OS{}
+	n, err := f.Append(slipped(2, "12", 12))
+	require.NoError(t, err)
+	assert.Equal(t, 2, n)
+	whole(t, f)
+	assert.Empty(t, notes(f))
+}
+
+// Where it fails for good, what was torn is set aside when the study is opened
+// again.
 func TestLedgerThatCannotBePutBack(t *testing.T) {
 	f := newStudy(t)
 	_, err := f.Append(slipped(1, "10", 10))
@@ -168,7 +186,6 @@ func TestLedgerThatCannotBePutBack(t *testing.T) {
 	f.disk = &tornDisk{}
 	_, err = f.Append(slipped(2, "11", 11))
 	require.ErrorIs(t, err, syscall.ENOSPC)
-	f.disk = disk.OS{}
 	_, err = f.Append(slipped(2, "11", 11))
 	assert.ErrorContains(t, err, "open it again")
 	require.NoError(t, f.Close())
