@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"griptrial/analysis"
+	"griptrial/analysis/trial"
 	"griptrial/report"
 	"griptrial/report/figure"
 )
@@ -75,13 +76,13 @@ func runWindow(a *app, f windowFlags, dir string) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
-	out, err := analysis.WindowOf(res, g.study, f.coverage)
+	out, err := windowOf(res, g.study, f.coverage)
 	if err != nil {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
 	in := report.Input{Study: g.study, Results: res, Force: g.force}
 	if f.figure != "" {
-		fig, ok := figure.Bands(in, out)
+		fig, ok := figure.Bands(in, out, figure.Narrow)
 		if !ok {
 			return cannotError{fmt.Errorf("%s: no facing has a band to draw, so %s is not written; without --figure the reasons are printed", dir, f.figure)}
 		}
@@ -103,4 +104,13 @@ func runWindow(a *app, f windowFlags, dir string) error {
 		}
 	}
 	return cannotError{errors.New(dir + ": no facing's least clamp force can be had from these pulls; the reasons stand above")}
+}
+
+// windowOf takes the window that stands in the results where its coverage is the
+// one asked for.
+func windowOf(res analysis.Results, s trial.Study, coverage float64) (analysis.Window, error) {
+	if res.Window != nil && res.Window.Coverage == coverage {
+		return *res.Window, nil
+	}
+	return analysis.WindowOf(res, s, coverage)
 }
