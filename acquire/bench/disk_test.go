@@ -15,6 +15,8 @@ import (
 	"griptrial/acquire/table"
 )
 
+func TestMain(m *testing.M) { acquiretest.Main(m) }
+
 // Whatever step fails while a pull is recorded or saved: it is said, the pull
 // before stands as it was, and when the fault is gone the same answer saves the
 // pull, with every sample.

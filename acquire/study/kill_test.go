@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"griptrial/acquire/acquiretest"
 	"griptrial/analysis/trial"
 )
 
@@ -28,7 +29,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
-	os.Exit(m.Run())
+	acquiretest.Main(m)
 }
 
 // session saves pulls without end: with traces, typed, corrected and undone.
