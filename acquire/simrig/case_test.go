@@ -131,3 +131,46 @@ func TestTrapsOfTheChain(t *testing.T) {
 	assert.LessOrEqual(t, differ, 3)
 	assert.GreaterOrEqual(t, differ, 1)
 }
+
+// What counts of the scale's end is whether a reading reached it: a slip beyond
+// the end that averaging kept below it is a slip that the record shows.
+func TestScaleEndIsWhatReadingsReached(t *testing.T) {
+	ends, slips := 0, 0
+	for seed := range uint64(60) {
+		c := Pull("saturated", seed)
+		cell := c.Rig.Cell
+		if cell.Spikes > 0 || cell.Division > 0 {
+			continue
+		}
+		reached := math.Inf(1)
+		for i, f := range c.Trace.Force {
+			if math.Abs(f) >= cell.ScaleEnd-1e-9 {
+				reached = c.Trace.T[i]
+				break
+			}
+		}
+		if c.Truth.Outcome == trial.Slipped {
+			slips++
+			assert.Greater(t, reached, c.Truth.SlipTime, "seed %d: slipped, and the readings stood at the end before", seed)
+		} else if !math.IsInf(reached, 1) {
+			ends++
+		}
+	}
+	assert.Greater(t, min(ends, slips), 5, "both happen")
+}
+
+// A fall that an instrument smears out shows less of itself than happened.
+func TestShownFallIsSmearedByTheInstrument(t *testing.T) {
+	k := newTrack()
+	for i := range 3000 { // 1 N a block to 1000 N, down by 100 N for 50 ms, back
+		f := math.Min(float64(i), 1000)
+		if i > 1000 && i <= 1050 {
+			f = 900
+		}
+		k.blocks = append(k.blocks, block{t: float64(i) * blockTime, tension: f, peak: f, forward: true})
+	}
+	v := verdict{at: 1000, force: 1001}
+	assert.InDelta(t, 100, k.shown(v, blockTime), 2)
+	assert.InDelta(t, 100, k.shown(v, 0.05), 30)
+	assert.Less(t, k.shown(v, 0.4), 15.0)
+}

@@ -13,10 +13,13 @@
 // A record is judged in this order: time stamps and lone spikes are put right,
 // the rest is found before the pull and again after it; the readings are
 // averaged over 20 ms; drops that stand out of the ripple are found and weighed
-// by how quick they were beside a hand and by what followed; the rise is looked
-// at for a knee. Limits that have no source were set on simulated pulls of
-// even seeds and checked on odd ones; see TestScore and the score test of
-// acquire/simrig.
+// by how quick they were beside a hand and by what followed: a load that comes
+// back at once at the loading slope and goes on was a tie that settled, one that
+// comes back later was a hand's, one that never again rises as steeply has
+// slipped; the rise is looked at for a knee. What a hand does as well as a slide,
+// a slow fall to a level or a long stand, is Unclear. Limits that have no source
+// were set on simulated pulls of even seeds and checked on odd ones; see TestScore
+// and the score test of acquire/simrig.
 //
 // Forces are magnitudes above the rest offset, in N; times are in s on the
 // clock of the record.

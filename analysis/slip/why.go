@@ -12,6 +12,18 @@ import (
 // mostEvents is how many events Why tells of, beside the chosen one.
 const mostEvents = 8
 
+// Since gives the same result with its times counted from t, in s on the
+// record's clock, as where a screen counts from the start of the pull.
+func (r Result) Since(t float64) Result {
+	r.SlipTime -= t
+	r.PeakTime -= t
+	r.Evidence.Events = slices.Clone(r.Evidence.Events)
+	for i := range r.Evidence.Events {
+		r.Evidence.Events[i].Time -= t
+	}
+	return r
+}
+
 // Why gives the evidence in words, forces in the unit u, one sentence a line:
 // the verdict first, then what was considered in order of time.
 func (r Result) Why(u unit.Unit) []string {
