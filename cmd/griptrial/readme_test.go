@@ -78,6 +78,9 @@ var readmeFinds = map[int][]string{
 	16: {"stdout 'grip factor +0.1496'"},
 	17: {"stdout 'clamp force +1262 N'"},
 	18: {"stdout 'P240 cloth .* open, margin'", "stdout 'not proof that a part is safely held'"},
+	19: {"exists blanks/reports/data/datapackage.json blanks/reports/data/blanks.xlsx"},
+	20: {"stdout 'P240 cloth +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
+	21: {"stdout 'Two trials; '", "stdout 'P240 cloth .*(chance)'", "exists griptrial-demo/reports/compare.html"},
 }
 
 // quoteScript quotes a word for testscript, where ” inside quotes is one.
