@@ -330,6 +330,7 @@ func TestCannot(t *testing.T) {
 	assert.True(t, math.IsNaN(Welch([][]float64{{1, 2}, {3}}).P))
 	assert.True(t, math.IsNaN(Welch([][]float64{{1, 2}, {3, 3}}).P))
 	assert.True(t, math.IsNaN(BrownForsythe([][]float64{{1, 2}, {3, 4}}).P), "two each: no spread of the distances")
+	assert.True(t, math.IsNaN(BrownForsythe([][]float64{{math.Log(0.1333), math.Log(0.14)}, {math.Log(0.3), math.Log(0.3167)}}).P), "nor with rounding")
 	assert.True(t, math.IsNaN(KruskalWallis([][]float64{{1, 1}, {1}}).P))
 	assert.True(t, math.IsNaN(ShapiroWilk([]float64{1, 2}).P))
 	assert.True(t, math.IsNaN(ShapiroWilk([]float64{2, 2, 2}).P))

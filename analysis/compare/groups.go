@@ -58,17 +58,24 @@ func Welch(groups [][]float64) F {
 // BrownForsythe tests that k groups have equal spread: one-way analysis of
 // variance of the distances from each group's median (M. B. Brown and A. B.
 // Forsythe, JASA 69 (1974) 364). NaN where there are fewer than two groups, no
-// spread of the distances, or no degrees of freedom.
+// degrees of freedom, or no spread of the distances but rounding: two values lie
+// equally far from their median.
 func BrownForsythe(groups [][]float64) F {
 	distances := make([][]float64, len(groups))
+	most, spread := 0.0, 0.0
 	for i, g := range groups {
 		if len(g) == 0 {
 			return noF()
 		}
 		m := median(g)
 		for _, v := range g {
-			distances[i] = append(distances[i], math.Abs(v-m))
+			d := math.Abs(v - m)
+			distances[i] = append(distances[i], d)
+			most, spread = math.Max(most, math.Abs(v)), math.Max(spread, math.Abs(d-distances[i][0]))
 		}
+	}
+	if spread <= 1e-14*most {
+		return noF()
 	}
 	return oneWay(distances)
 }
