@@ -60,6 +60,9 @@ func (f *Folder) Note(facts ...Fact) error {
 	if err != nil {
 		return err
 	}
+	if b.foreign {
+		return fmt.Errorf("not noted: %w", b.problems[0])
+	}
 	if len(b.torn) > 0 {
 		name, err := f.freeName("", "bench.torn-%d.txt")
 		if err == nil {
@@ -71,7 +74,10 @@ func (f *Folder) Note(facts ...Fact) error {
 	}
 	var text []byte
 	if b.end == 0 {
-		text = []byte("# griptrial bench: what was looked at and done at the vise beside the pulls, one row a fact\n" + benchHeader + "\n")
+		text = []byte("# griptrial bench: what was looked at and done at the vise beside the pulls, one row a fact\n")
+	}
+	if !b.headed { // new, or cut off before its header was whole
+		text = append(text, benchHeader+"\n"...)
 	}
 	row := 0
 	for _, fact := range b.facts {
@@ -147,6 +153,8 @@ type benchBook struct {
 	facts    []Fact
 	end      int64  // length of what is whole
 	torn     []byte // what stands after it
+	headed   bool
+	foreign  bool // the header is another: what follows is not ours to change
 	problems []Problem
 }
 
@@ -159,7 +167,6 @@ func (f *Folder) readBench() (benchBook, error) {
 	if err != nil {
 		return b, err
 	}
-	headed := false
 	for line := 1; len(text) > 0; line++ {
 		row, after, whole := bytes.Cut(text, []byte("\n"))
 		if !whole || len(after) == 0 && bytes.IndexByte(row, 0) >= 0 {
@@ -170,10 +177,11 @@ func (f *Folder) readBench() (benchBook, error) {
 		text = after
 		row = bytes.TrimSuffix(row, []byte("\r"))
 		switch {
-		case len(bytes.TrimSpace(row)) == 0, !headed && bytes.HasPrefix(row, []byte("#")):
-		case !headed:
-			if headed = true; string(bytes.TrimPrefix(row, []byte("\ufeff"))) != benchHeader {
+		case len(bytes.TrimSpace(row)) == 0, !b.headed && bytes.HasPrefix(row, []byte("#")):
+		case !b.headed:
+			if b.headed = true; string(bytes.TrimPrefix(row, []byte("\ufeff"))) != benchHeader {
 				b.problem(line, "header", "not the header %s", benchHeader)
+				b.foreign = true
 				return b, nil
 			}
 		default:

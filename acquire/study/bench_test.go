@@ -129,3 +129,42 @@ func TestBenchFactAfterACut(t *testing.T) {
 	require.Len(t, facts, 5)
 	assert.Equal(t, 5, facts[4].Row)
 }
+
+// Wherever the writer was stopped, the next fact is written and read back, and
+// those that were whole stand.
+func TestBenchFactAfterAnyCut(t *testing.T) {
+	dir := benchStudy(t)
+	path := filepath.Join(dir, study.BenchFile)
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	f, err := study.OpenForWriting(dir, "test")
+	require.NoError(t, err)
+	defer f.Close()
+	for cut := 0; cut <= len(whole); cut += 13 {
+		require.NoError(t, os.WriteFile(path, whole[:cut], 0o666))
+		before, err := f.Facts()
+		require.NoError(t, err)
+		require.NoError(t, f.Note(study.Fact{Time: time.Date(2026, 5, 4, 11, 0, 0, 0, time.UTC), What: study.Peeked}))
+		after, err := f.Facts()
+		require.NoError(t, err)
+		require.Len(t, after, len(before)+1, "cut at %d", cut)
+		require.Equal(t, study.Peeked, after[len(before)].What)
+		problems, _ := sound(t, dir)
+		require.Empty(t, problems, "cut at %d", cut)
+	}
+}
+
+// A file of another layout is not touched.
+func TestBenchFactInAForeignFile(t *testing.T) {
+	dir := benchStudy(t)
+	path := filepath.Join(dir, study.BenchFile)
+	foreign := "row,what\n1,mine\n2,yours\n"
+	require.NoError(t, os.WriteFile(path, []byte(foreign), 0o666))
+	f, err := study.OpenForWriting(dir, "test")
+	require.NoError(t, err)
+	require.ErrorContains(t, f.Note(study.Fact{What: study.Peeked}), "bench.csv:1: header: not the header")
+	require.NoError(t, f.Close())
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, foreign, string(text))
+}
