@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -135,6 +136,25 @@ func TestTextReaderAsksForAgreement(t *testing.T) {
 		found, _ := texts(t, NewTextReader(strings.NewReader(c.text), p, "N", time.Now))
 		assert.Equal(t, c.want, found, c.name)
 	}
+}
+
+// FuzzTextReader: whatever the bytes, no panic; what is read is finite, the size
+// of the pieces makes no difference, and no more is handed on than came.
+func FuzzTextReader(f *testing.F) {
+	f.Add([]byte("\x02  1.0 kg\x03\r\n  1.1 kg\n 1.2 kg\n"))
+	f.Add([]byte(strings.Repeat("9", 600) + "\nERR\n-1.5- kg\n"))
+	p, err := ParsePattern("{number} {unit}", false)
+	require.NoError(f, err)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		one, raw := texts(t, NewTextReader(bytes.NewReader(data), p, "kg", time.Now))
+		two, again := texts(t, NewTextReader(iotest.OneByteReader(bytes.NewReader(data)), p, "kg", time.Now))
+		require.Equal(t, one, two)
+		require.Equal(t, raw, again)
+		require.LessOrEqual(t, len(raw), 2*len(data)+1)
+		for _, value := range one {
+			require.NotContains(t, []string{"NaN", "+Inf", "-Inf"}, value)
+		}
+	})
 }
 
 func FuzzPattern(f *testing.F) {
