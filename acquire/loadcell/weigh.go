@@ -35,6 +35,10 @@ func (w Weighing) Off() bool { return math.Abs(w.Drift()) > DriftLimit }
 // the scatter of the cell.
 var ErrLight = errors.New("the weight is too light for the scatter of this cell")
 
+// ErrNotHung is wrapped by the error of Weigh where the cell reads something
+// else altogether: no drift does that.
+var ErrNotHung = errors.New("that is not the weight")
+
 // Weigh compares a known weight, "2 kg" or "20 N", with what the cell reads.
 // Read is the difference of two means over |span|, and U that of its standard
 // errors,
@@ -45,7 +49,8 @@ var ErrLight = errors.New("the weight is too light for the scatter of this cell"
 // with the counts taken as independent. The force of a mass is that of the
 // calibration's gravity and density.
 //
-// A reading whose uncertainty is more than a fifth of DriftLimit gives ErrLight:
+// A reading of less than half or more than twice the force gives ErrNotHung.
+// One whose uncertainty is more than a fifth of DriftLimit gives ErrLight:
 // its drift would say nothing. Errors also for a load that is not above zero and
 // for less than two samples of either kind.
 func (c Calibration) Weigh(hung string, empty, loaded []int32) (Weighing, error) {
@@ -70,6 +75,9 @@ func (c Calibration) Weigh(hung string, empty, loaded []int32) (Weighing, error)
 	}
 	w := Weighing{Hung: hung, Force: force, Span: fit.Span, Read: math.Abs((mean - zero) / fit.Span),
 		U: math.Sqrt(sd0*sd0/float64(len(empty))+sd*sd/float64(len(loaded))) / math.Abs(fit.Span)}
+	if w.Read < force/2 || w.Read > 2*force {
+		return w, fmt.Errorf("%s should read %.4g N and reads %.4g N: %w; does it hang, and by itself, and is it %s?", hung, w.Force, w.Read, ErrNotHung, hung)
+	}
 	if w.U > DriftLimit/5*force {
 		return w, fmt.Errorf("%s reads %.4g N and is sure to ±%.2g N only: %w; hang a heavier one, or let it come to rest", hung, w.Read, w.U, ErrLight)
 	}

@@ -85,6 +85,11 @@ func TestWeighRefuses(t *testing.T) {
 	// more than a tenth of a percent of it.
 	_, err := c.Weigh("0.1 kg", steady(80, 490, 510), steady(80, 1470, 1490))
 	assert.ErrorIs(t, err, ErrLight)
+	for _, counts := range []int32{500, 10_200, 39_800} {
+		_, err = c.Weigh("2 kg", steady(80, 500), steady(80, counts))
+		assert.ErrorIs(t, err, ErrNotHung, "%d", counts)
+		assert.ErrorContains(t, err, "does it hang")
+	}
 	_, err = c.Weigh("2 kg", steady(1, 500), steady(80, 20100))
 	assert.ErrorIs(t, err, ErrNoTare)
 	c.Rows = c.Rows[:1]

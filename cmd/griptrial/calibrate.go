@@ -32,7 +32,7 @@ type calibrateFlags struct {
 func calibrateCommand(a *app) *cobra.Command {
 	var f calibrateFlags
 	cmd := &cobra.Command{
-		Use:   "calibrate (--port PORT | --from WEIGHTS.csv) [flags] [OUT.csv]",
+		Use:   "calibrate (--port PORT | --from WEIGHTS.csv) [flags] [OUT.csv]\n  griptrial calibrate --check WEIGHT --port PORT (STUDY | CELL.csv)",
 		Short: "Calibrate a load cell with hung weights",
 		Long: `calibrate fits the counts of a load cell on the force of known weights, and
 says how far the fit can be trusted: residuals, span with its standard
@@ -63,8 +63,7 @@ OUT.csv is the calibration file for "record", "bench" and a study's folder
 calibrations; without it nothing is saved.
 
 Exit status: 0 done; 1 a file or the port failed, or the weight of --check is
-off; 2 the command line is wrong;
-3 the readings do not determine the span.`,
+off; 2 the command line is wrong; 3 the readings do not determine the span.`,
 		Example: `  griptrial calibrate --port /dev/ttyACM0 --latitude 51.5 --altitude "50 m" blanks/calibrations/2026-11-25.csv
   griptrial calibrate --from weights.csv
   griptrial calibrate --check "2 kg" --port /dev/ttyACM0 blanks
