@@ -84,7 +84,7 @@ func (s *sheet) part(p part, below float64) {
 			s.part(q, 0)
 		}
 		s.box(top, s.pdf.GetY()+4)
-		s.space(10)
+		s.space(16)
 	}
 }
 

@@ -4,9 +4,9 @@ import (
 	"griptrial/report/figure"
 )
 
-// scaleOf is how large a figure is drawn: at its own size where it was laid out
-// for the page, a little larger where it is narrower.
-func (s *sheet) scaleOf(f figure.Figure) float64 { return min(s.width/f.Width, 1.2) }
+// scaleOf is how large a figure is drawn: at its own size, which is that of the
+// page, unless it is wider.
+func (s *sheet) scaleOf(f figure.Figure) float64 { return min(s.width/f.Width, 1) }
 
 // heightOf is what a figure takes with its title.
 func (s *sheet) heightOf(f figure.Figure) float64 {

@@ -69,8 +69,13 @@ func (s *sheet) named(d document) {
 		pdf.SetTextColor(0x56, 0x62, 0x6b)
 		pdf.SetXY(margin, y)
 		pdf.CellFormat(s.width, 10, s.cut(figure.Spell(d.Title), 8, s.width*0.7), "", 0, "L", false, 0, "")
+		// The number of pages is put in later and narrower than its place, so it
+		// stands at the left of it.
+		const last = 17
 		pdf.SetXY(margin, y)
-		pdf.CellFormat(s.width, 10, fmt.Sprintf("page %d of {pages}", pdf.PageNo()), "", 0, "R", false, 0, "")
+		pdf.CellFormat(s.width-last, 10, fmt.Sprintf("page %d of", pdf.PageNo()), "", 0, "R", false, 0, "")
+		pdf.SetXY(margin+s.width-last-2, y)
+		pdf.CellFormat(last, 10, "{pages}", "", 0, "L", false, 0, "")
 	})
 	pdf.AddPage()
 }

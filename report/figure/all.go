@@ -39,9 +39,9 @@ func All(in report.Input) []Figure {
 
 // Window draws the clamp window of the study's cut. ok is false where the study
 // describes none, or no facing has a band.
-func Window(in report.Input, _ float64) (f Figure, ok bool) {
+func Window(in report.Input, wide float64) (f Figure, ok bool) {
 	if in.Results.Window == nil {
 		return Figure{}, false
 	}
-	return Bands(in, *in.Results.Window)
+	return Bands(in, *in.Results.Window, wide)
 }

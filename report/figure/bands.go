@@ -14,9 +14,10 @@ import (
 // to the greatest that the part bears: in weight on the handle where that is
 // known, in force otherwise. The control stands first. A foot with a full bar
 // is the end that holds, a double stroke the end that spares; a closed window
-// is dashed and says so. ok is false where no facing has a band.
-func Bands(in report.Input, w analysis.Window) (f Figure, ok bool) {
-	d := bandDrawing{unit: in.Force, axis: "clamp force on each face"}
+// is dashed and says so. It is laid out so many points wide. ok is false where no
+// facing has a band.
+func Bands(in report.Input, w analysis.Window, wide float64) (f Figure, ok bool) {
+	d := bandDrawing{unit: in.Force, axis: "clamp force on each face", wide: wide}
 	for _, b := range w.Facings {
 		if b.LeastWeight.Known() {
 			d.unit, d.axis = in.WeightUnit(), "weight on the handle"
@@ -55,7 +56,7 @@ func Bands(in report.Input, w analysis.Window) (f Figure, ok bool) {
 	if d.most > 0 {
 		d.digits = max(0, 2-int(math.Floor(math.Log10(d.most))))
 	}
-	f = Figure{Name: "window", Width: fullWidth, Height: rowsTop + float64(len(d.rows))*rowHeight + 74}
+	f = Figure{Name: "window", Width: wide, Height: rowsTop + float64(len(d.rows))*rowHeight + 74, Breaks: every(len(d.rows), rowsTop, rowHeight)}
 	f.Title, f.Desc = in.WindowText(w).Answer, d.words()
 	f.draw = d.draw
 	return f, true
@@ -68,6 +69,7 @@ type bandDrawing struct {
 	axis        string
 	digits      int
 	most, usual float64 // usual 0: none
+	wide        float64 // points
 }
 
 type bandRow struct {
@@ -99,7 +101,7 @@ func (d bandDrawing) words() (desc string) {
 }
 
 func (d bandDrawing) draw(p *pen) {
-	sc := fromZero(d.most, 4, fullWidth-4)
+	sc := fromZero(d.most, 4, d.wide-4)
 	bottom := rowsTop + float64(len(d.rows))*rowHeight + 4
 	values, decimals := sc.ticks(5)
 	for _, v := range values {
@@ -113,7 +115,7 @@ func (d bandDrawing) draw(p *pen) {
 	if d.usual > 0 {
 		x := sc.at(d.usual)
 		p.line(mid, 1, []float64{2, 2}, pt{x, rowsTop - 4}, pt{x, bottom})
-		p.text(mid, small, false, math.Max(0, math.Min(1, x/fullWidth)), x, rowsTop-7, fmt.Sprintf("usual %.4g %s", d.usual, d.unit.Name))
+		p.text(mid, small, false, math.Max(0, math.Min(1, x/d.wide)), x, rowsTop-7, fmt.Sprintf("usual %.4g %s", d.usual, d.unit.Name))
 	}
 	for i, r := range d.rows {
 		d.drawRow(p, r, sc, rowsTop+float64(i)*rowHeight)

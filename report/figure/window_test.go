@@ -69,13 +69,13 @@ func shown(t *testing.T, force string) report.Input {
 }
 
 func TestBandsGolden(t *testing.T) {
-	f, ok := Bands(shown(t, "N"), bands())
+	f, ok := Bands(shown(t, "N"), bands(), Narrow)
 	require.True(t, ok)
 	golden.Equal(t, "window.svg", []byte(svg(t, f.SVG)))
 	assert.Contains(t, f.Title, "2 of 3")
 	assert.Contains(t, f.Desc, "ground steel: holds from 5.20 kg, the part bears 3.30 kg, closed")
 	assert.Contains(t, f.Desc, "cast polyurethane sheet: cannot be said")
-	pounds, ok := Bands(shown(t, "lbf"), bands())
+	pounds, ok := Bands(shown(t, "lbf"), bands(), Narrow)
 	require.True(t, ok)
 	assert.Contains(t, pounds.Desc, "holds from 11.5 lb, the part bears 7.3 lb")
 	assert.Contains(t, svg(t, pounds.SVG), "weight on the handle [lb]")
@@ -88,24 +88,24 @@ func TestBandsWithoutWeights(t *testing.T) {
 	}
 	all := w.Facings
 	w.Facings = all[:2]
-	f, ok := Bands(shown(t, "N"), w)
+	f, ok := Bands(shown(t, "N"), w, Narrow)
 	require.True(t, ok)
 	assert.Contains(t, f.Title, "Only bonded P240 abrasive cloth")
 	s := svg(t, f.SVG)
 	assert.Contains(t, s, "clamp force on each face [N]")
 	assert.NotContains(t, s, "usual")
 	w.UsualClamp = 1000
-	usual, _ := Bands(shown(t, "N"), w)
+	usual, _ := Bands(shown(t, "N"), w, Narrow)
 	assert.Contains(t, svg(t, usual.SVG), "usual 1000 N")
 	w.Usual, w.UsualClamp = analysis.Unknown(), analysis.Unknown()
-	same, _ := Bands(shown(t, "N"), w)
+	same, _ := Bands(shown(t, "N"), w, Narrow)
 	assert.Equal(t, s, svg(t, same.SVG))
 	all[1].Most, w.Facings = analysis.Unknown(), all[1:3]
-	f, ok = Bands(shown(t, "N"), w)
+	f, ok = Bands(shown(t, "N"), w, Narrow)
 	require.True(t, ok)
 	assert.Contains(t, f.Title, "No facing")
 	assert.NotContains(t, svg(t, f.SVG), "NaN")
 	w.Facings = all[2:3]
-	_, ok = Bands(shown(t, "N"), w)
+	_, ok = Bands(shown(t, "N"), w, Narrow)
 	assert.False(t, ok)
 }
