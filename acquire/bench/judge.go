@@ -39,7 +39,7 @@ func (s *session) judge() {
 		p.Result = slip.Result{PeakForce: peak, SlipForce: math.NaN(), SlipTime: math.NaN()}
 		p.Doubts = append(p.Doubts, fmt.Sprintf("the record cannot be judged: %v", err))
 	} else {
-		p.Why = p.Result.Why(s.unit)
+		p.Why = p.Result.Since(p.Began).Why(s.unit)
 		if p.Result.Outcome == trial.Slipped {
 			p.Tool = p.mark(nearest(p.Trace.T, p.Result.SlipTime))
 			p.Tool.Force = p.Result.SlipForce

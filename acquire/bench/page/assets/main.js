@@ -17,7 +17,8 @@ setLook(localStorage.getItem('look') ?? '');
 const app = {
   page, role: 'watcher', state: null, live: null,
   line: null, lineWords: '', lostAt: 0, replaced: false, ended: '',
-  overload: '', graveAt: new Map(), said: '', seen: 0, pull: -1,
+  overload: '', graveAt: new Map(), said: '', seen: 0,
+  pull: -1, // the record that the live trace shows
   act, ticking: (n) => link.waits((c) => c.do === 'tick' && c.n === n),
 };
 
@@ -129,7 +130,10 @@ const noteKey = (s) => `note-${s.next?.order}-${s.proposal?.samples}`;
 function follow(l) {
   const before = app.live;
   app.live = l;
-  if (app.pull !== l.pull || l.from === 0) app.pull = l.pull;
+  if (app.pull !== l.pull) {
+    app.pull = l.pull;
+    live.top = 0; // another record finds its own scale
+  }
   live.record.put(l.from, l.trace);
   const s = app.state;
   if (!s) return;
@@ -177,7 +181,7 @@ function drawLive(s) {
   while (live.to < end) live.to *= 2;
   const top = Math.max(app.live?.peak ?? 0, (s.capacity ?? 0) * 0.05, 1e-9) * 1.1;
   const step = roundStep(top, 4);
-  live.top = Math.max(live.record.t.length > 40 ? live.top : 0, Math.ceil(top / step) * step);
+  live.top = Math.max(live.top, Math.ceil(top / step) * step);
   live.limits = s.capacity === null ? [] : [{ f: s.capacity, words: 'rated' }, { f: 0.8 * s.capacity, words: '80 %' }];
   live.grow();
   const words = `Force over ${Math.max(0, end).toFixed(0)} s, peak ${force(s, app.live?.peak ?? 0, 3)}`;

@@ -48,8 +48,8 @@ export function title(s, live) { text(by('heading'), heading(s, live)); }
 /** What is mounted: in full while it is to be mounted, else in a line. */
 function tag(n, phase) {
   by('tag').dataset.full = String(phase === 'mounting' || phase === 'typing');
-  by('tag-facing').dataset.changed = String(n.changes.includes('facing'));
   text(by('tag-facing'), n.facing);
+  by('tag-facing').style.setProperty('--letters', String(Math.max(8, n.facing.length)));
   const facts = mount(n);
   const key = JSON.stringify(facts);
   if (by('tag-facts').dataset.key === key) return;

@@ -59,7 +59,7 @@ export function question(s) {
 
 /** What to mount, in pairs of a name and a value; `changed` marks what is not as it was, `minor` what a small screen leaves out later. */
 export function mount(n) {
-  const changed = new Set(n.changes);
+  const changed = new Set(n.order > 1 ? n.changes : []); // at the first pull all is new
   const facts = [];
   if (n.sample) facts.push({ name: 'Sample', value: n.sample, changed: changed.has('sample') });
   if (n.weight_kg !== null) facts.push({ name: 'On the handle', value: `${digits(n.weight_kg, 3).replace(/\.?0+$/, '')} kg`, changed: changed.has('weight') });
@@ -79,7 +79,7 @@ export function steps(s) {
     list.push(n.weight_kg !== null ? `Set the part, bring the handle up from below, hang ${mount(n).find((f) => f.name === 'On the handle').value} on it.` : 'Set the part and tighten as planned.');
   }
   list.push('Hook the link on and let it hang free: no hand on it.');
-  if (s.reminder) list.push(s.reminder);
+  if (s.reminder) list.push(`${s.reminder} (Check weight, W)`);
   return list;
 }
 
