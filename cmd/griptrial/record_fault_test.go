@@ -141,3 +141,34 @@ func TestClockJump(t *testing.T) {
 	wall := before.Round(0)
 	assert.Zero(t, clockJump(wall, wall.Add(time.Hour)), "without a measure there is nothing to compare")
 }
+
+// A device that comes back from a reset with another gain no longer fits the
+// calibration: the counts of the pull are kept, no force is made of them.
+func TestRecordKeepsCountsOfAMismatch(t *testing.T) {
+	facts := func(boot, gain string) (b []byte) {
+		for _, f := range [][2]string{{"id", "LC-17"}, {"boot", boot}, {"sps", "80"}, {"gain", gain}, {"ready", "1"}} {
+			b = wire.AppendFact(b, f[0], f[1])
+		}
+		return b
+	}
+	samples := func(n int) (b []byte) {
+		for i := range n {
+			b = wire.AppendSample(b, uint16(i), uint32(515+12500*i), int32(1000+i%3))
+		}
+		return b
+	}
+	stream := string(facts("1", "128")) + string(samples(60)) + string(facts("2", "64")) + string(samples(60))
+	dir := t.TempDir()
+	cal, out := filepath.Join(dir, "cell.csv"), filepath.Join(dir, "pull.csv")
+	require.NoError(t, os.WriteFile(cal, []byte("# cell: LC-17\n# gain: 128\n# sps: 80\nforce [N],counts\n0,500\n20,20500\n"), 0o666))
+	code, _, talk := command(stream, "record", "--port", "-", "--calibration", cal, out)
+	require.Equal(t, exitFailed, code)
+	assert.Contains(t, talk, "it was made at gain 128, the device is at 64")
+	assert.Contains(t, talk, "The counts are saved in "+out+", without forces")
+	text, err := os.ReadFile(out)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "\nseq,t [us],counts,segment\n0,515,1000,0\n")
+	assert.Contains(t, string(text), "\n59,738015,1002,0\n")
+	assert.NotContains(t, string(text), ",1\n", "nothing of the device as it came back")
+	assert.NoFileExists(t, out+".part")
+}
