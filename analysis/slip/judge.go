@@ -165,6 +165,9 @@ func (s *signal) setSharp(r *Result, b *bins, e Event, later []Event) {
 	s.setForce(r, b, e)
 }
 
+// farBeyond is how many times the force of a slip no later load can be.
+const farBeyond = 3
+
 // weigh says what one drop means, in the light of what followed.
 func (s *signal) weigh(b *bins, e *Event) {
 	if e.Force < 0.08*s.y[s.peak] { // hardly loaded
@@ -208,6 +211,8 @@ func (s *signal) weigh(b *bins, e *Event) {
 		e.Meaning = MeansSlip // quicker than a hand, slower than a tie: it leaves the jaws
 	case gone:
 		e.Meaning = MeansHand
+	case b.ahead[e.bottom] > farBeyond*e.Force && b.resumes(e):
+		e.Meaning = MeansHand // or a tie: a part that slid here would not bear so much later
 	case b.slower(e):
 		e.Meaning = MeansSlip
 	case quick && b.climbs(e):

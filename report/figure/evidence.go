@@ -86,7 +86,7 @@ func list(e slip.Evidence) []listed {
 func (e listed) words(u unit.Unit) string {
 	meaning := map[slip.Meaning]string{
 		slip.MeansSlip: "slip", slip.MeansSeat: "the tie settling", slip.MeansHand: "the hand",
-		slip.MeansVanish: "load gone at once", slip.MeansFaint: "too faint to tell", slip.MeansCreep: "gives way gradually",
+		slip.MeansVanish: "load gone at once", slip.MeansFaint: "too faint to tell", slip.MeansSlide: "eased or slid", slip.MeansCreep: "gives way gradually",
 		slip.MeansAfter: "afterwards",
 	}[e.Meaning]
 	s := fmt.Sprintf("%s  %.2f s, %s: ", e.letter, e.Time, u.Format(e.Force, 3))
