@@ -82,7 +82,7 @@ func runWindow(a *app, f windowFlags, dir string) error {
 	}
 	in := report.Input{Study: g.study, Results: res, Force: g.force}
 	if f.figure != "" {
-		fig, ok := figure.Bands(in, out)
+		fig, ok := figure.Bands(in, out, figure.Narrow)
 		if !ok {
 			return cannotError{fmt.Errorf("%s: no facing has a band to draw, so %s is not written; without --figure the reasons are printed", dir, f.figure)}
 		}
