@@ -22,7 +22,8 @@ const (
 const (
 	handTime = 0.05 // s: a hand needs more to ease and stop
 	easeTime = 0.1  // s: and more than this to ease by much
-	tieTime  = 2e-3 // s in which a tie that lets go takes the load away
+	tieTime  = 3e-3 // s in which a tie that lets go takes the load away
+	letTime  = 0.15 // s: no hand that pulls lets all of it down as soon
 )
 
 // paceOf compares a drop with a hand: how long it took in s, its rate and the

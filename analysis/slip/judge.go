@@ -205,9 +205,9 @@ func (s *signal) weigh(b *bins, e *Event) {
 	switch {
 	case len(s.y)-int(b.first[e.top+1]) < 3:
 		e.Meaning = MeansFaint // the record ends in it
-	case gone && e.Fall <= tieTime+4*s.dt && (rising && b.pulled(e) || e.Fall < 0.12):
+	case gone && e.Fall <= max(tieTime, 4*s.dt) && (rising && b.pulled(e) || e.Fall < 0.12):
 		e.Meaning = MeansVanish
-	case gone && e.Fall <= 0.06+s.dt:
+	case gone && (e.Fall <= 0.06+s.dt || rising && b.pulled(e) && b.t[e.bottom]-b.t[e.top] < letTime):
 		e.Meaning = MeansSlip // quicker than a hand, slower than a tie: it leaves the jaws
 	case gone:
 		e.Meaning = MeansHand
