@@ -4,6 +4,8 @@ import (
 	"context"
 	"os"
 	"os/exec"
+	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -29,7 +31,25 @@ func needed(t *testing.T, what string) {
 	t.Skipf("%s is not there", what)
 }
 
-// browser starts a headless Chromium that ends with the test.
+// chrome is the browser that all tests share; each opens profiles of its own.
+var chrome struct {
+	once sync.Once
+	ctx  context.Context
+	stop []context.CancelFunc
+	err  error
+}
+
+// TestMain ends the browser, if one was started, with all that it left on disk.
+func TestMain(m *testing.M) {
+	code := m.Run()
+	for _, stop := range slices.Backward(chrome.stop) {
+		stop()
+	}
+	os.Exit(code)
+}
+
+// browser gives the headless Chromium, and starts it for the first test that
+// asks.
 func browser(t *testing.T) context.Context {
 	t.Helper()
 	path := ""
@@ -42,16 +62,19 @@ func browser(t *testing.T) context.Context {
 	if path == "" {
 		needed(t, "Chromium")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.DisableGPU, chromedp.Flag("disable-quic", true))
-	if os.Geteuid() == 0 {
-		options = append(options, chromedp.NoSandbox)
-	}
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
-	require.NoError(t, chromedp.Do(ctx))
-	return ctx
+	chrome.once.Do(func() {
+		options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.DisableGPU, chromedp.Flag("disable-quic", true))
+		if os.Geteuid() == 0 {
+			options = append(options, chromedp.NoSandbox)
+		}
+		ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+		chrome.stop = append(chrome.stop, stop)
+		chrome.ctx, stop = chromedp.NewContext(ctx)
+		chrome.stop = append(chrome.stop, stop)
+		chrome.err = chromedp.Do(chrome.ctx)
+	})
+	require.NoError(t, chrome.err)
+	return chrome.ctx
 }
 
 // tab is a page in a browser profile of its own.
