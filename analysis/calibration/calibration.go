@@ -89,7 +89,9 @@ type Result struct {
 	Repeatability Deviation // between runs, same load and direction
 	Hysteresis    Deviation // down against up, same load and run
 	ZeroReturn    Deviation // zero after a run against zero before it
-	Class         Class
+	Accuracy      Deviation // mean reading of a load, by the span, against the load
+	Class         Class     // of ISO 376
+	MachineClass  Class     // of ISO 7500-1
 }
 
 // Deviation is the worst case of one property, in percent as its comment in
@@ -112,10 +114,12 @@ func (d Deviation) Known() bool { return !math.IsNaN(d.Percent) }
 //	Repeatability  largest (X_max − X_min)/X̄ over runs, for a load reached upward
 //	Hysteresis     largest |X_down − X_up|/X_up in one run
 //	ZeroReturn     largest |zero after − zero before|/X_max in one run
+//	Accuracy       largest (X̄/S − F)/F of a load reached upward, with S the span: what a
+//	               tared reading of that load is wrong by
 //
 // where the deflection X is counts less the counts of the unloaded cell at the
 // start of the same run. They follow the definitions of ISO 376:2011, clause 7
-// (from memory), without turning the cell between runs; a deviation that needs
+// (from memory), Accuracy that of q in ISO 7500-1 (Annex C of the edition of 1999), without turning the cell between runs; a deviation that needs
 // points that are not there is NaN. Loads count as equal when they agree to
 // 0.1 %. Points come in the order in which they were taken.
 //
@@ -150,7 +154,8 @@ func Calibrate(points []Point) (Result, error) {
 	r.Repeatability = repeatability(runs)
 	r.Hysteresis = hysteresis(runs)
 	r.ZeroReturn = zeroReturn(runs)
-	r.Class = r.classify()
+	r.Accuracy = accuracy(runs, r.Span)
+	r.Class, r.MachineClass = r.classify(), r.classifyMachine()
 	return r, nil
 }
 

@@ -50,6 +50,19 @@ func TestCalibrateDeviations(t *testing.T) {
 	assert.True(t, r.Bend.Known())
 	assert.InDelta(t, 100.05, r.Span, 0.1)
 	assert.Equal(t, Class1, r.Class)
+	assert.InDelta(t, 100*(100.05/r.Span-1), r.Accuracy.Percent, 1e-9, "the mean of 100 and 100.1 counts/N")
+	assert.Equal(t, Class05, r.MachineClass)
+	for _, c := range []struct {
+		accuracy, repeatability, hysteresis, zero float64
+		want                                      Class
+	}{
+		{-0.5, 0.5, 0.75, 0.05, Class05}, {-0.51, 0.5, 0.75, 0.05, Class1}, {1, 1.01, 1.5, 0.1, Class2}, {1, 1, 3.01, 0.1, Class3},
+		{1, 1, 1, 0.31, ClassNone}, {math.NaN(), 1, 1, 0.1, NoClass}, {1, 1, math.NaN(), 0.1, NoClass},
+	} {
+		r := Result{Accuracy: Deviation{Percent: c.accuracy}, Repeatability: Deviation{Percent: c.repeatability},
+			Hysteresis: Deviation{Percent: c.hysteresis}, ZeroReturn: Deviation{Percent: c.zero}}
+		assert.Equal(t, c.want, r.classifyMachine(), "%+v", c)
+	}
 
 	assert.Len(t, r.Residuals, 14)
 	var sum float64
@@ -82,6 +95,7 @@ func TestCalibrateUnknown(t *testing.T) {
 		assert.False(t, d.Known())
 	}
 	assert.Equal(t, NoClass, r.Class)
+	assert.Equal(t, NoClass, r.MachineClass)
 	assert.True(t, math.IsNaN(r.Uncertainty(5, 0)))
 }
 

@@ -115,6 +115,15 @@ func interpolation(runs []run) Deviation {
 	return d
 }
 
+func accuracy(runs []run, span float64) Deviation {
+	d := unknown()
+	forces, deflections := upward(runs)
+	for i, f := range forces {
+		d.worst(100*(mean(deflections[i])/span/f-1), f, 0)
+	}
+	return d
+}
+
 func repeatability(runs []run) Deviation {
 	d := unknown()
 	forces, deflections := upward(runs)

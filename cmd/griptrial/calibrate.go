@@ -37,7 +37,8 @@ func calibrateCommand(a *app) *cobra.Command {
 		Long: `calibrate fits the counts of a load cell on the force of known weights, and
 says how far the fit can be trusted: residuals, span with its standard
 uncertainty, repeatability between runs, hysteresis, return to zero, and the
-class of ISO 376 that the points would meet (an indication, not a certificate).
+classes of ISO 376 (the cell) and ISO 7500-1 (the rig as a testing machine) that
+the points would meet (an indication, not a certificate).
 
 With --port it asks for each weight and reads the cell: type what hangs on it
 ("2 kg", "10 lbf", or 0 when nothing hangs), and it averages the counts. "run"

@@ -26,7 +26,9 @@ type calibrationJSON struct {
 	Repeatability analysis.Number        `json:"repeatability_percent"`
 	Hysteresis    analysis.Number        `json:"hysteresis_percent"`
 	ZeroReturn    analysis.Number        `json:"zero_return_percent"`
+	Accuracy      analysis.Number        `json:"accuracy_percent"`
 	Class         calibration.Class      `json:"iso_376_class_indication"`
+	MachineClass  calibration.Class      `json:"iso_7500_1_class_indication"`
 	Points        []calibrationPointJSON `json:"points"`
 }
 
@@ -46,7 +48,7 @@ func printCalibration(a *app, asJSON bool, c loadcell.Calibration, r calibration
 		ReadingU: analysis.Number(r.Uncertainty(r.Line.MaxX, c.WeightsRel)),
 		Bend:     analysis.Number(r.Bend.Percent), Interpolation: analysis.Number(r.Interpolation.Percent),
 		Repeatability: analysis.Number(r.Repeatability.Percent), Hysteresis: analysis.Number(r.Hysteresis.Percent),
-		ZeroReturn: analysis.Number(r.ZeroReturn.Percent), Class: r.Class,
+		ZeroReturn: analysis.Number(r.ZeroReturn.Percent), Accuracy: analysis.Number(r.Accuracy.Percent), Class: r.Class, MachineClass: r.MachineClass,
 	}
 	for i, row := range c.Rows {
 		force, err := c.Load(row)
@@ -92,6 +94,7 @@ func printCalibrationTable(a *app, c loadcell.Calibration, r calibration.Result,
 		{"repeatability", r.Repeatability, "two runs, each with a zero"},
 		{"hysteresis", r.Hysteresis, "loads both up and down"},
 		{"return to zero", r.ZeroReturn, "a zero before and after the loads"},
+		{"error of a load", r.Accuracy, "a zero and a load, upward"},
 	} {
 		if d.Known() {
 			fmt.Fprintf(a.stdout, "%-17s %7.3f %%\n", d.name, d.Percent)
@@ -99,12 +102,17 @@ func printCalibrationTable(a *app, c loadcell.Calibration, r calibration.Result,
 			fmt.Fprintf(a.stdout, "%-17s unknown: needs %s\n", d.name, d.missing)
 		}
 	}
-	switch r.Class {
-	case calibration.NoClass:
-	case calibration.ClassNone:
-		fmt.Fprintln(a.stdout, "beyond the limits of every class of ISO 376")
-	default:
-		fmt.Fprintf(a.stdout, "within the limits of class %s of ISO 376 (an indication, not a certificate)\n", r.Class)
+	for _, s := range []struct {
+		class    calibration.Class
+		standard string
+	}{{r.Class, "ISO 376, for the cell by itself"}, {r.MachineClass, "ISO 7500-1, for the rig as a testing machine"}} {
+		switch s.class {
+		case calibration.NoClass:
+		case calibration.ClassNone:
+			fmt.Fprintf(a.stdout, "beyond the limits of every class of %s\n", s.standard)
+		default:
+			fmt.Fprintf(a.stdout, "within the limits of class %s of %s (an indication, not a certificate)\n", s.class, s.standard)
+		}
 	}
 	if c.Gravity == 0 && math.IsNaN(c.Rows[0].Force) {
 		fmt.Fprintln(a.stderr, "warning: standard gravity was used; with --latitude the force of a weight is up to 0.27 % better")
