@@ -52,11 +52,9 @@ func (p *resultsPrinter) head(text string) {
 func (p *resultsPrinter) verdict() bool {
 	r, mass := p.r, p.in.WeightUnit()
 	v := p.in.Verdict()
+	p.b.WriteString(p.look.boldLines(p.look.wrap("", v.Lines()[0])))
 	if v.Squeeze != "" {
-		p.b.WriteString(p.look.boldLines(p.look.wrap("", report.Sentence(v.Squeeze))))
 		p.say("", report.Sentence(v.Headline))
-	} else {
-		p.b.WriteString(p.look.boldLines(p.look.wrap("", report.Sentence(v.Headline))))
 	}
 	if len(r.LessSqueeze) == 0 {
 		if len(r.Facings) > 1 {
@@ -78,7 +76,11 @@ func (p *resultsPrinter) verdict() bool {
 			bounds[bound.B] = bound
 		}
 	}
-	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: "is enough", breaks: true}, {head: "holds times as much"}}}
+	enough := "is enough"
+	if !r.LessSqueeze[0].Weight.Estimate.Known() {
+		enough += " [% of the squeeze]"
+	}
+	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: enough, breaks: true}, {head: "holds times as much"}}}
 	beyond := false
 	for _, s := range r.LessSqueeze {
 		if s.Bound {
@@ -99,12 +101,12 @@ func (p *resultsPrinter) verdict() bool {
 	return true
 }
 
-// squeeze is the weight where weights are known, else the share.
+// squeeze is the weight where weights are known, else the share in percent.
 func (p *resultsPrinter) squeeze(s analysis.Squeeze) string {
 	if mass := p.in.WeightUnit(); s.Weight.Estimate.Known() {
 		return measured(s.Weight, mass.FromSI) + " " + mass.Name
 	}
-	return measured(s.Share, func(v float64) float64 { return 100 * v }) + " % of the squeeze"
+	return measured(s.Share, func(v float64) float64 { return 100 * v })
 }
 
 // facings is the table of facings, each on its own.
@@ -289,5 +291,5 @@ func scatter(cv analysis.Number) string {
 	if !cv.Known() {
 		return "?"
 	}
-	return strconv.FormatFloat(100*float64(cv), 'g', 2, 64) + " %"
+	return report.Short(100*float64(cv), 2) + " %"
 }

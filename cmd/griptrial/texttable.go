@@ -19,13 +19,14 @@ type textTable struct {
 type textColumn struct {
 	head   string
 	right  bool // numbers end in one line
-	breaks bool // may be folded, down to leastFold letters
+	breaks bool // may be folded, down to leastFold letters or leastName
 	stays  bool // is there even when nothing stands in it
 }
 
 const (
 	columnGap = 2
 	leastFold = 12
+	leastName = 20 // of the first column, which tells the rows apart
 	mostFold  = 48 // a column that breaks is never wider
 	mostWord  = 24 // longer words may be broken
 )
@@ -169,7 +170,11 @@ func (t textTable) fit(most int) (widths []int, ok bool) {
 		if !t.columns[i].breaks {
 			return widths[i]
 		}
-		return min(body[i], max(leastFold, heads[i], words[i]))
+		least := leastFold
+		if i == 0 {
+			least = leastName
+		}
+		return min(body[i], max(least, heads[i], words[i]))
 	})
 	return widths, total() <= most
 }
