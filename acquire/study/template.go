@@ -252,7 +252,7 @@ func (w *templateWriter) rest(s trial.Study) {
 		w.line("# kind = \"ratio\"")
 		w.line("# facing = \"bonded P240 cloth\"")
 		w.line("# ratio = 2")
-		w.line("# expect = 2.5                    # what you think it is")
+		w.line("# expect = 2.5                    # what you think it is; of a force, the mean over it")
 		w.line("# spread = 0.1                    # sd of repeated pulls, as a share")
 		w.line("# sample_spread = 0.05            # and of samples of one facing")
 	}

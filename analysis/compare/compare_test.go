@@ -192,6 +192,12 @@ func TestWelchTwo(t *testing.T) {
 	c := AllPairs(f, []int{0, 1}, 0.95)
 	require.Len(t, c, 1)
 	assert.Equal(t, "games-howell", c[0].Adjusted)
+	pooled, err := fit.Ordinary(d) // printed: pooled T -12.62059, 326 df
+	require.NoError(t, err)
+	l, _ := pooled.Difference(1, 0)
+	pt, pdf := pooled.Statistic(l)
+	assert.InDelta(t, -12.6205913, pt, 5e-8)
+	assert.Equal(t, 326.0, pdf)
 	assert.InDelta(t, -12.9462733, -c[0].Difference/c[0].SE, 5e-8)
 	assert.InDelta(t, 136.87498, c[0].DF, 5e-6)
 }

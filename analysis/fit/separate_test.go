@@ -3,6 +3,9 @@ package fit
 import (
 	"math"
 	"math/rand/v2"
+	"os"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -107,4 +110,52 @@ func TestBartlettHoldsItsLevel(t *testing.T) {
 	}
 	require.Greater(t, n, 380)
 	assert.InDelta(t, 0.05, float64(rejected)/float64(n), 0.035)
+}
+
+// TestBartlettGear: e-Handbook 1.3.5.7, GEAR.DAT: T 20.78580, chi² with 9; the
+// digits are those of SciPy's test of the page.
+func TestBartlettGear(t *testing.T) {
+	rows, err := os.ReadFile("../../testdata/published/handbook/GEAR.DAT")
+	require.NoError(t, err)
+	d := Data{Facings: 10}
+	for _, line := range strings.Split(string(rows), "\n") {
+		f := strings.Fields(line)
+		if len(f) != 2 {
+			continue
+		}
+		v, err1 := strconv.ParseFloat(f[0], 64)
+		g, err2 := strconv.ParseFloat(f[1], 64)
+		if err1 == nil && err2 == nil {
+			d.Lower, d.Facing = append(d.Lower, v), append(d.Facing, int(g)-1)
+		}
+	}
+	require.Len(t, d.Lower, 100)
+	d.Upper = d.Lower
+	f, err := Separate(d)
+	require.NoError(t, err)
+	k, df, p := f.SpreadTest()
+	assert.InDelta(t, 20.78587342806484, k, 1e-9)
+	assert.Equal(t, 9.0, df)
+	assert.InDelta(t, 0.0136358632781, p, 1e-12)
+}
+
+// TestMeanOfOneFacing: e-Handbook 1.3.5.2, ZARR13.DAT: mean 9.261460, 95 %
+// 9.258242 to 9.264679; further digits R 4.2.2.
+func TestMeanOfOneFacing(t *testing.T) {
+	text, err := os.ReadFile("../../testdata/published/handbook/ZARR13.DAT")
+	require.NoError(t, err)
+	d := Data{Facings: 1}
+	for _, line := range strings.Split(string(text), "\n") {
+		if v, err := strconv.ParseFloat(strings.TrimSpace(line), 64); err == nil {
+			d.Lower, d.Facing = append(d.Lower, v), append(d.Facing, 0)
+		}
+	}
+	require.Len(t, d.Lower, 195)
+	d.Upper = d.Lower
+	f, err := Ordinary(d)
+	require.NoError(t, err)
+	lower, upper := f.Limits(f.Mean(0), 0.95)
+	assert.InDelta(t, 9.26146076, f.Estimate(f.Mean(0)), 5e-9)
+	assert.InDelta(t, 9.25824214, lower, 5e-9)
+	assert.InDelta(t, 9.26467938, upper, 5e-9)
 }
