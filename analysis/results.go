@@ -84,9 +84,9 @@ type Results struct {
 
 // Model names what was fitted and how the fit ended.
 type Model struct {
-	Method        string `json:"method"`  // "ols", "reml", "censored-ml", "censored-reml", "none"
-	Formula       string `json:"formula"` // as in "log mu ~ facing + block + (1 | sample)"
-	Pulls         int    `json:"pulls"`   // rows in the likelihood
+	Method        string `json:"method"`         // "ols", "reml", "censored-ml", "censored-reml", "none"
+	Formula       string `json:"formula"`        // as in "log mu ~ facing + block + (1 | sample)"
+	Pulls         int    `json:"pulls"`          // rows in the likelihood
 	LogLikelihood Number `json:"log_likelihood"` // of the log values; restricted for REML: logLik of R's lmer, -1/2 of the criterion that lme4 prints
 	Converged     bool   `json:"converged"`
 	// Spread says whether ratios, pairs and tolerance bounds rest on the one
