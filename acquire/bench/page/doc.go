@@ -28,7 +28,7 @@
 //	event: state   State, whole, after every change other than the force
 //	event: live    Live, at most 20 a second
 //	event: beat    {"now":"2026-11-25T10:31:07Z"}, when nothing else was sent for 2 s
-//	event: over    {"why":"…"}: the program ends; do not connect again
+//	event: over    {"why":"…"}: the program ends; look for it again after 5 s at the earliest
 //
 // A stream begins with hello, state and live with the whole trace so far, so a
 // page that was reloaded in mid-pull has all of it. A slow browser gets fewer

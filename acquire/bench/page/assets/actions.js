@@ -15,7 +15,7 @@ const quit = { key: 'q', name: 'End the session', does: 'quit' };
 export function allowed(s, role, page) {
   if (page === 'live') return { first: [], more: [] };
   if (role !== 'writer') {
-    return { first: [{ key: 't', name: 'Take over the vise', small: 'the other screen then only watches', does: 'take' }], more: [] };
+    return { first: [{ key: 't', name: 'Take over the vise', small: 'the other screen then only watches', does: 'take', plain: true }], more: [] };
   }
   const back = s.last && !s.last.undone ? [undo] : [];
   switch (s.phase) {

@@ -88,7 +88,7 @@ export class Judge {
     this.slider.setAttribute('aria-valuenow', m.t);
     this.slider.setAttribute('aria-valuetext', `${force(s, m.force)} at ${m.t.toFixed(3)} seconds, ${this.moved() ? 'moved by you' : p.tool ? 'found by the tool' : 'at the peak'}`);
     this.slider.setAttribute('aria-readonly', String(!this.may()));
-    for (const id of ['mark-back', 'mark-forth', 'mark-home']) by(id).disabled = !this.may();
+    show(by('nudges'), this.may());
     const seen = p.tool ? `the tool’s slip point ${force(s, p.tool.force)} at ${digits(p.tool.t, 3)} seconds` : 'no slip point found';
     by('whole').setAttribute('aria-label', `The whole pull: force over ${digits(p.span[1], 2)} seconds, peak ${force(s, p.peak)}, ${seen}.`);
     by('close').setAttribute('aria-label', `Close up around the mark at ${m.t.toFixed(3)} seconds.`);
