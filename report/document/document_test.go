@@ -86,7 +86,7 @@ func said(in report.Input) []string {
 		"hang 3.4 kg on the handle", "3.03 (2.79 to 3.30) kg", "14 March 2026", "superseded: typed", "tie let go", "shown",
 		"griptrial report blanks --format document", "collar friction 0.12", in.Files[0].SHA256, "clamp-computed", "log mu ~ facing + block",
 		"42 slipped, 3 held, 3 void", "force [kgf]", "friction coefficient", "not given", "7.8.3.1 c", "seed 20260314", "ISO 16269-6",
-		"As far as 42 pulls can tell", "a tenth of its grip is gone after about 13 clampings", "No drift over the run shown", "Most of the scatter is from pull to pull",
+		"As far as 42 pulls can tell", "a tenth of its grip is gone after about 13 clampings", "No drift over the run shown", "F = 412", "W = 0.981", "0.984 (0.951 to 1.017)", "Most of the scatter is from pull to pull",
 		"3 of 48 planned pulls gave no result", "only to the parts, facings, vise", "End of the report",
 	}
 	for _, s := range sections {

@@ -166,6 +166,9 @@ func (d *document) models(in report.Input, wide float64) {
 		d.say("No model could be fitted to these pulls.")
 	}
 	d.say(words...)
+	if m := in.Results.Model; m.LogLikelihood.Known() {
+		d.say(fmt.Sprintf("Log-likelihood at its maximum, of the density of log values: %s.", report.Short(float64(m.LogLikelihood), 5)))
+	}
 	v := in.Results.Variance
 	var rows []row
 	for _, s := range []struct {
@@ -181,6 +184,7 @@ func (d *document) models(in report.Input, wide float64) {
 		d.heading(1, "checks", "Checks")
 		d.list(items(checks))
 	}
+	d.tests(in)
 	for _, f := range figure.Checks(in, wide) {
 		if f.Name != "budget" {
 			d.pictures([]figure.Figure{f})
