@@ -21,13 +21,13 @@ func (d *document) tests(in report.Input) {
 	}
 	f := func(name string, t *analysis.FTest) {
 		if t != nil {
-			add(name, "F = "+short(t.Statistic), short(t.DF1)+", "+short(t.DF2), t.P)
+			add(name, "F = "+short(t.Statistic), report.Given(float64(t.DF1))+", "+report.Given(float64(t.DF2)), t.P)
 		}
 	}
 	f("all facings grip alike, in the model", c.ANOVA)
 	f("all facings grip alike (Welch)", c.WelchANOVA)
 	if t := c.KruskalWallis; t != nil {
-		add("all facings grip alike, by ranks (Kruskal and Wallis)", "H = "+short(t.Statistic), short(t.DF), t.P)
+		add("all facings grip alike, by ranks (Kruskal and Wallis)", "H = "+short(t.Statistic), report.Given(float64(t.DF)), t.P)
 	}
 	if t := c.Permutation; t != nil {
 		add(fmt.Sprintf("all facings grip alike, facings dealt anew within blocks (%d times, seed %d)", t.Draws, t.Seed), report.Dash, report.Dash, t.P)
