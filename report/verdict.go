@@ -12,7 +12,8 @@ import (
 type Verdict struct {
 	Best     string // facing that grips best; "": none is surely better than the control
 	Headline string // one sentence, for a title
-	Squeeze  string // how much less squeeze does; "": not known
+	Squeeze  string // one sentence: how much less squeeze does; "": not known
+	Mind     string // what to mind before that squeeze is trusted; "": nothing
 	Sure     string // how sure that is, without the words of statistics
 	Rivals   string // facings that the best is not told apart from; "": none
 }
@@ -21,7 +22,11 @@ type Verdict struct {
 // it: less squeeze for the same hold leads where it is known.
 func (v Verdict) Lines() []string {
 	var out []string
-	for _, s := range []string{v.Squeeze, v.Headline, v.Sure, v.Rivals} {
+	lead := v.Squeeze
+	if v.Mind != "" {
+		lead += " " + v.Mind
+	}
+	for _, s := range []string{lead, v.Headline, v.Sure, v.Rivals} {
 		if s != "" {
 			out = append(out, Sentence(s))
 		}
@@ -73,7 +78,7 @@ func (in Input) Verdict() Verdict {
 		v.Sure = in.whose(x.Facing, iv)
 		return v
 	}
-	v.Squeeze = in.squeeze(x.Facing)
+	v.Squeeze, v.Mind = in.squeeze(x.Facing)
 	v.Rivals = in.rivals(x.Facing)
 	return v
 }
@@ -105,8 +110,8 @@ func (in Input) bounded() Verdict {
 	v := Verdict{
 		Headline: fmt.Sprintf("%s holds at least about %s times what %s holds.", Brief(best.B, 60), Short(float64(best.AtLeast), 2), Brief(best.A, 60)),
 		Sure:     fmt.Sprintf("From %s. That is a lower bound: the part was not moved. How sure that is cannot be said.", both(best.PullsB, best.PullsA)),
-		Squeeze:  in.squeeze(best.B),
 	}
+	v.Squeeze, v.Mind = in.squeeze(best.B)
 	if best.AtLeast > 1 {
 		v.Best = best.B
 	}
@@ -160,21 +165,20 @@ func (in Input) from(facing string) string {
 }
 
 // squeeze says how much squeeze of the facing does what the control does.
-func (in Input) squeeze(facing string) string {
+func (in Input) squeeze(facing string) (text, mind string) {
 	for _, s := range in.Results.LessSqueeze {
 		if s.Facing != facing {
 			continue
 		}
-		text := in.squeezeText(s)
-		if text != "" && s.Beyond {
-			text += " That is outside what was tried: try it before you trust it."
+		if text = in.squeezeText(s); text == "" {
+			return "", ""
 		}
-		if word := in.windowWord(s); text != "" && word != "" {
-			text += " " + word
+		if s.Beyond {
+			mind = "That is outside what was tried: try it before you trust it."
 		}
-		return text
+		return text, strings.TrimSpace(mind + " " + in.windowWord(s))
 	}
-	return ""
+	return "", ""
 }
 
 func (in Input) squeezeText(s analysis.Squeeze) string {

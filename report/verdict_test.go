@@ -78,7 +78,7 @@ func TestSqueeze(t *testing.T) {
 	assert.Equal(t, "3.4 kg", c.Big)
 	assert.Equal(t, []string{"10 kg", "3.4 kg", "4.1 kg", "5.9 kg"}, []string{c.Rows[0].Hang, c.Rows[1].Hang, c.Rows[2].Hang, c.Rows[3].Hang})
 	in.Results.LessSqueeze[0].Beyond = true
-	assert.Contains(t, in.Verdict().Squeeze, "outside what was tried")
+	assert.Contains(t, in.Verdict().Mind, "outside what was tried")
 	for i := range in.Results.LessSqueeze {
 		s := &in.Results.LessSqueeze[i]
 		s.Usual, s.Weight = analysis.Unknown(), analysis.Estimate{Estimate: analysis.Unknown(), Lower: analysis.Unknown(), Upper: analysis.Unknown()}
@@ -229,10 +229,11 @@ func TestVerdictMindsTheWindow(t *testing.T) {
 	} {
 		in.Results.Window = &analysis.Window{Facings: []analysis.WindowFacing{{Facing: best, LeastWeight: c.least, MostWeight: c.most}}}
 		if c.word == "" {
-			assert.NotContains(t, in.Verdict().Squeeze, "as described")
+			assert.NotContains(t, in.Verdict().Mind, "as described")
 			continue
 		}
-		assert.Contains(t, in.Verdict().Squeeze, c.word)
+		assert.Contains(t, in.Verdict().Mind, c.word)
+		assert.Contains(t, in.Verdict().Lines()[0], c.word)
 		assert.Contains(t, in.Card().Notes, c.word)
 	}
 }
