@@ -53,7 +53,7 @@ const clampDraws = 100_000
 // mean, times the clamp force used over one drawn. One set of clamp forces
 // serves all facings, as one screw served them. Ratios do not change.
 //
-// Tested against a worked ratio of two facings at one handle weight.
+// Tested against the interval of an invented vise by quadrature over its frictions.
 func (w *work) doubt() error {
 	d := &Doubt{Terms: []DoubtTerm{}}
 	w.res.Doubt = d
