@@ -77,6 +77,7 @@ type Fitted struct {
 	rss     float64      // of least squares
 	given   *conditional // of the effects, where they are not Student's
 	own     []*Fitted    // each facing on its own, where there is no common spread
+	crossed float64      // degrees of freedom that held rows are worth beside a sample effect
 	data    Data         // likewise
 	freedom
 }
@@ -101,6 +102,9 @@ func (f *Fitted) Contrast(l []float64) (estimate, se, df float64) {
 	estimate = f.Estimate(l)
 	v := quadratic(f.cov, l)
 	df = f.freedom(l, v)
+	if f.crossed > 0 {
+		v, df = v*df/(df+f.crossed), df+f.crossed
+	}
 	if f.student() {
 		return estimate, math.Sqrt(v), df
 	}

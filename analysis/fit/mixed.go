@@ -28,6 +28,10 @@ const quadratureNodes = 15
 // its maximum. Covariances are I_bb⁻¹ there, and degrees of freedom are
 // Satterthwaite's as in Restricted, with derivatives of l by differences.
 //
+// Held rows bend this likelihood towards large spreads by sigma^B (see crossed);
+// for contrasts that is made up as least squares would have it: B more degrees of
+// freedom, df, and variances times df/(df + B).
+//
 // Where the maximum lies at tau = 0, contrasts keep the degrees of freedom of
 // the samples that slipped, and Boundary is set.
 //
@@ -36,7 +40,7 @@ const quadratureNodes = 15
 // Tested against Restricted on exact rows, Censored at tau = 0, and an
 // independent quadrature in R.
 func RestrictedCensored(d Data) (*Fitted, error) {
-	start, _, err := maximumLikelihood(d)
+	start, search, err := maximumLikelihood(d)
 	if err != nil {
 		return nil, err
 	}
@@ -55,6 +59,7 @@ func RestrictedCensored(d Data) (*Fitted, error) {
 	f := &Fitted{
 		Method: "censored-reml", N: m.n, P: m.p, Sigma: best.sigma(), Tau: best.tau(), Boundary: best.boundary,
 		TotalSD: math.Hypot(best.sigma(), best.tau()), LogLik: at.value, Converged: true, layout: start.layout, cov: at.inverse,
+		crossed: search.crossed(),
 	}
 	f.place(at.b, m.shift)
 	f.Fit = make([]float64, m.n)

@@ -112,7 +112,10 @@ func TestMixedLikelihood(t *testing.T) {
 	assert.InDelta(t, 0.0545863375748, f.Coef[0], 1e-6)
 	assert.InDelta(t, 0.525662551751, f.Coef[1], 1e-6)
 	l, _ := f.Difference(0, 1)
-	_, se, df := f.Contrast(l)
+	_, corrected, df := f.Contrast(l)
+	se := math.Sqrt(f.Covariance(l, l))
+	assert.InEpsilon(t, se*math.Sqrt((df-f.crossed)/df), corrected, 1e-12, "held rows")
+	assert.Greater(t, f.crossed, 0.0)
 	assert.InDelta(t, 0.125158275089, se, 1e-8)
 	assert.InDelta(t, 4, df, 0.5, "near the samples' four")
 }
