@@ -26,7 +26,7 @@ type Limit struct {
 //	pressure      half the yield on the gripped area, over the peak factor
 //	buckling      a third of the buckling load of the floor or wall
 //	flex          the bow of a blank gripped below its middle
-//	ring          its squeeze, and half the yield in bending (ThickRing)
+//	ring          its squeeze, and half the yield in bending
 //
 // Plastics creep and mark well below their yield: hence the half.
 func Limits(p trial.Part, u unit.Unit) []Limit {
@@ -49,7 +49,7 @@ func Limits(p trial.Part, u unit.Unit) []Limit {
 			fmt.Sprintf("a third of the buckling load of %s x %s over %s", size(wide), size(p.Floor), size(p.Width))})
 	}
 	if p.RingRadius > 0 && p.RingWall > 0 {
-		squeeze, _, stress := ThickRing(p.RingRadius, p.RingWall, p.Length, p.Modulus, 1)
+		squeeze, _, stress := Ring(p.RingRadius, p.RingWall, p.Length, p.Modulus, 1)
 		if p.Flex > 0 && p.Modulus > 0 {
 			list = append(list, Limit{"ring squeeze", p.Flex / squeeze, size(p.Flex) + " of squeeze across the ring"})
 		}
@@ -105,34 +105,27 @@ func bowParts(modulus, width, height, grip, n float64) (e, root float64) {
 	return (height - grip) / 2, math.Sqrt(n / (modulus * inertia))
 }
 
-// Ring is what n newtons across a diameter do to a thin ring of the mean radius
-// r, wall t and width w (m) with the modulus (Pa): the squeeze
-// (π/4 − 2/π)·n·r³/(E·I), the growth of the other diameter (2/π − 1/2)·n·r³/(E·I),
-// both in m, and the bending stress n·r/π·6/(w·t²) under the jaws in Pa.
-// Thin means r above about five walls. Source: handbook ring formulas (memory).
-func Ring(r, t, w, modulus, n float64) (squeeze, growth, stress float64) {
-	unit := n * r * r * r / (modulus * w * t * t * t / 12)
-	return (math.Pi/4 - 2/math.Pi) * unit, (2/math.Pi - 0.5) * unit, n * r / math.Pi * 6 / (w * t * t)
-}
-
-// poisson is Poisson's ratio in ThickRing: 0.35 lies between metals (0.3) and
+// poisson is Poisson's ratio in Ring: 0.35 lies between metals (0.3) and
 // plastics (0.4), and moves the squeeze of a ring of R = 3t by 1 % (memory).
 const poisson = 0.35
 
-// ThickRing is Ring with what a thick wall adds, arguments and results the
-// same. With A = w·t, I = w·t³/12, al = I/(A·R²), be = 1.2·E·I/(G·A·R²),
-// G = E/(2·(1 + 0.35)), k1 = 1 − al + be, k2 = 1 − al:
+// Ring is what n newtons across a diameter do to a ring of the mean radius r, wall
+// t and width w (m) with the modulus (Pa): the squeeze and the growth of the other
+// diameter in m, and the greatest stress under the jaws in Pa. With A = w·t,
+// I = w·t³/12, al = I/(A·R²), be = 1.2·E·I/(G·A·R²), G = E/(2·(1 + 0.35)),
+// k1 = 1 − al + be, k2 = 1 − al:
 //
 //	squeeze = (π·k1/4 − 2·k2²/π)·n·R³/(E·I)
 //	growth  = (k1/2 − k2 + 2·k2²/π)·n·R³/(E·I)
 //	stress  = M·(r_n − r_i)/(A·(R − r_n)·r_i),  M = n·R·k2/π,  r_n = t/ln(r_o/r_i)
 //
 // the last at the inner side under the jaws, where a curved beam carries most
-// (Winkler). It goes over into Ring where R is large against t.
+// (Winkler). Where R is large against t they go over into the thin ring's
+// (π/4 − 2/π), (2/π − 1/2) and n·R/π·6/(w·t²).
 // Source: handbook form (memory), derived again from the energies of bending,
 // hoop force, their coupling and shear; tested against that energy integrated
 // numerically, and the stress against curved-beam factors of textbooks.
-func ThickRing(r, t, w, modulus, n float64) (squeeze, growth, stress float64) {
+func Ring(r, t, w, modulus, n float64) (squeeze, growth, stress float64) {
 	al := t * t / (12 * r * r)
 	be := 1.2 * 2 * (1 + poisson) * al
 	k1, k2 := 1-al+be, 1-al
