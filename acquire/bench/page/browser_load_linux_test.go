@@ -63,7 +63,7 @@ func (r *ramps) Read(p []byte) (int, error) {
 		select {
 		case <-r.ended:
 			return 0, context.Canceled
-		case <-time.After(2 * time.Millisecond): // the pace of the line
+		case <-time.After(8 * time.Millisecond): // a USB line hands on what it has every few ms
 		}
 		if r.sent == 0 {
 			for _, f := range [][2]string{{"proto", "1"}, {"name", "ramps"}, {"id", "R1"}, {"boot", "1"}, {"sps", "1000"}, {"gain", "128"}, {"ready", "1"}} {

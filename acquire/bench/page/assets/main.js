@@ -155,6 +155,8 @@ function follow(l) {
 }
 
 let framed = false;
+let numbered = 0; // when the number was last written
+const numberEvery = 90; // ms; the eye reads no more, and half of the frames then change the trace alone
 
 /** Draws what moves, once for each picture that the screen shows. */
 function frame() {
@@ -164,9 +166,13 @@ function frame() {
     framed = false;
     const s = app.state;
     if (!s || by('force').hidden) return;
-    screens.title(s, app.live);
-    screens.numbers(s, app.live);
-    gauge.show(app.live?.force, app.live?.peak);
+    const now = performance.now();
+    if (s.phase !== 'pulling' || now - numbered >= numberEvery) {
+      numbered = now;
+      screens.title(s, app.live);
+      screens.numbers(s, app.live);
+      gauge.show(app.live?.force, app.live?.peak);
+    }
     show(by('live-plot'), s.phase === 'pulling');
     if (s.phase === 'pulling') drawLive(s);
   });
