@@ -25,7 +25,7 @@ const cellFile = "# cell: LC-17\n# gain: 128\n# sps: 80\nforce [N],counts\n0,500
 // on its way: more than the terminal (20 kB) and the reader (8 kB) hold.
 func (c *fakeCell) settled(counts int32) {
 	c.t.Helper()
-	c.send(4000, counts)
+	c.send(1600, counts)
 }
 
 // hang runs a check of a known weight of 20 N; the cell reads so many counts.

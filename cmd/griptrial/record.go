@@ -206,9 +206,13 @@ type session struct {
 // errTime ends a recording whose time is up.
 var errTime = errors.New("time is up")
 
-// grace is added to the host's limit: the device's clock decides, and drivers
-// deliver late.
-const grace = 250 * time.Millisecond
+// What is added to the host's limit: the device's clock decides, drivers deliver
+// late, and a busy machine reads late. From a pipe it counts from the start, so
+// that one that stays silent ends too.
+const (
+	grace     = time.Second
+	pipeGrace = 3 * time.Second
+)
 
 func (s *session) open(ctx context.Context, f recordFlags) error {
 	s.ctx, s.cancel = context.WithCancelCause(ctx)
@@ -229,14 +233,14 @@ func (s *session) open(ctx context.Context, f recordFlags) error {
 	}
 	s.reader = wire.NewReader(source, options)
 	if s.length > 0 && s.port == nil {
-		s.limit()
+		s.limit(pipeGrace)
 	}
 	return nil
 }
 
 // limit starts the host's time limit.
-func (s *session) limit() {
-	s.timer = time.AfterFunc(s.length+grace, func() { s.cancel(errTime) })
+func (s *session) limit(more time.Duration) {
+	s.timer = time.AfterFunc(s.length+more, func() { s.cancel(errTime) })
 }
 
 func (s *session) close() {
@@ -278,7 +282,7 @@ func (s *session) take(e wire.Event) (done bool, err error) {
 	switch e.Kind {
 	case wire.KindSample:
 		if s.length > 0 && s.timer == nil {
-			s.limit()
+			s.limit(grace)
 		}
 		if s.file.rows == 0 {
 			s.started = e.Sample.Arrival

@@ -169,19 +169,19 @@ func summary(t *testing.T, r *running) recordSummary {
 func TestRecordPort(t *testing.T) {
 	c := newFakeCell(t)
 	out := filepath.Join(t.TempDir(), "pull.csv")
-	r := start(t, strings.NewReader(""), "record", "--port", c.path(), "--for", "500ms", "--json", out)
+	r := start(t, strings.NewReader(""), "record", "--port", c.path(), "--for", "20 s", "--json", out)
 	r.await(t, "listening on "+c.path())
 	c.facts()
-	c.send(60, 1000)
+	c.send(1700, 1000)
 	require.Equal(t, exitOK, <-r.code, r.stderr.String())
 	s := summary(t, r)
-	assert.EqualValues(t, 41, s.Samples, "from 0 to 500 ms by the device's clock")
+	assert.EqualValues(t, 1601, s.Samples, "from 0 to 20 s by the device's clock")
 	assert.Zero(t, s.Lost+s.Rejected+s.Duplicates)
 	assert.Equal(t, endedTime, s.Ended)
 	assert.Equal(t, "LC-17", s.Facts["id"])
 	text, err := os.ReadFile(out)
 	require.NoError(t, err)
-	assert.Contains(t, string(text), "\n40,500000,1001,0\n")
+	assert.Contains(t, string(text), "\n1600,20000000,1001,0\n")
 	assert.NoFileExists(t, out+".part")
 }
 
