@@ -83,6 +83,7 @@ export class Link {
 
   role(r) {
     if (r.why === 'replaced') this.stop();
+    if (r.role === 'writer' && this.pending?.do === 'take') this.next(); // this is its answer
     this.on.role(r);
   }
 
@@ -125,10 +126,12 @@ export class Link {
   /**
    * Sends a command until it is answered. Ticks and marks may be followed by
    * more, which wait for their turn, the latest of each check and of the mark;
-   * where anything else waits for its answer this returns false.
+   * where anything else waits for its answer this returns false. A state of a
+   * later step is an answer too: the news may come before the reply does.
    */
   send(command) {
     if (this.ended) return false;
+    if (this.pending && command.step > this.pending.step) this.drop();
     if (!this.pending) {
       this.pending = command;
       this.post(command);

@@ -18,6 +18,7 @@ const app = {
   page, role: 'watcher', state: null, live: null,
   line: null, lineWords: '', lostAt: 0, replaced: false, ended: '',
   overload: '', graveAt: new Map(), said: '', seen: 0,
+  typed: null, // the reading that was sent and not yet taken
   pull: -1, // the record that the live trace shows
   act, ticking: (n) => link.waits((c) => c.do === 'tick' && c.n === n),
 };
@@ -105,6 +106,7 @@ function take(s) {
   if (s.notices.length) app.seen = s.notices.at(-1).id;
   if (!before || before.phase !== s.phase || before.next?.order !== s.next?.order) entered(s, before, news);
   else if (news.length) say(news.filter((n) => !n.grave).map((n) => n.text).join('. '));
+  if (before?.step < s.step && link.waits((c) => c.do === 'typed' && c.step < s.step)) readingTaken(true, '');
   if (s.phase === 'judging') judge.show(s); else judge.hide();
   refresh();
 }
@@ -248,6 +250,7 @@ function act(a) {
 function send(command) {
   if (link.send({ step: app.state.step, ...command })) {
     app.said = '';
+    sending(null);
     return;
   }
   if (command.do !== 'tick') sending('One moment: the last one has not been answered yet.');
@@ -260,11 +263,16 @@ function reading(sign) {
     readingTaken(false, 'Type what the scale read.');
     return;
   }
+  app.typed = t;
   send({ do: 'typed', text: sign && !t.includes(sign) ? t + sign : t });
 }
 
+/** A reading was taken or refused. What was typed since for the next one stays. */
 function readingTaken(ok, why) {
-  if (ok) by('reading').value = '';
+  if (ok) {
+    if (by('reading').value.trim() === app.typed) by('reading').value = '';
+    app.typed = null;
+  }
   text(by('typed-error'), ok ? '' : why);
   by('reading').toggleAttribute('aria-invalid', !ok);
   by('reading').focus();
