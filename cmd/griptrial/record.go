@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"time"
 
@@ -354,48 +353,6 @@ func (s *session) nothing(account wire.Account) string {
 		return fmt.Sprintf("%d lines were damaged or are not of this protocol%s", account.Rejected, s.strange)
 	}
 	return "it sent nothing"
-}
-
-// finish writes OUT.csv from what was recorded.
-func (s *session) finish(account wire.Account, calibrationFile string, tare time.Duration) error {
-	if s.mismatch != nil {
-		// The pull cannot be repeated: what was converted is kept.
-		err := s.write(account, nil, "")
-		if err == nil {
-			err = fmt.Errorf("%w. The counts are saved in %s, without forces", s.mismatch, s.file.out)
-		}
-		return err
-	}
-	var scale *loadcell.Scale
-	if s.calibration != nil {
-		var err error
-		if scale, err = s.scale(tare); err != nil {
-			return err
-		}
-	}
-	return s.write(account, scale, calibrationFile)
-}
-
-// scale takes the tare from the start of the recording.
-func (s *session) scale(tare time.Duration) (*loadcell.Scale, error) {
-	fit, err := s.calibration.Fit()
-	if err != nil {
-		return nil, err
-	}
-	scale := loadcell.Scale{Span: fit.Span, Tare: fit.Line.Intercept}
-	if tare > 0 {
-		rest, err := s.first(tare)
-		if err != nil {
-			return nil, err
-		}
-		mean, sd, err := loadcell.Tare(rest)
-		if err != nil {
-			return nil, err
-		}
-		scale.Tare = mean
-		fmt.Fprintf(s.a.stderr, "zero: mean of the first %d samples, %.1f counts, scatter %.2g N\n", len(rest), mean, sd/math.Abs(fit.Span))
-	}
-	return &scale, nil
 }
 
 func printRecordSummary(a *app, asJSON bool, s recordSummary) error {
