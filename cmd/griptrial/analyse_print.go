@@ -149,6 +149,10 @@ func (p *resultsPrinter) facings() {
 		own = " Ratios and bounds take the scatter of each facing."
 	}
 	p.say("", fmt.Sprintf("Geometric means; %d pulls in the model %s (%s).%s", r.Model.Pulls, r.Model.Formula, r.Model.Method, own))
+	if v := r.Variance; v.ReproducibilitySD.Known() {
+		p.say("", fmt.Sprintf("Pulls scatter by %s %% within a block (repeatability) and by %s %% from block to block and all (reproducibility).",
+			report.Short(100*float64(v.ResidualSD), 2), report.Short(100*float64(v.ReproducibilitySD), 2)))
+	}
 }
 
 // measured is an estimate as every report writes it; without an interval to two
