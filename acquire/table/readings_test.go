@@ -71,7 +71,7 @@ func TestReadingsProblems(t *testing.T) {
 		"all of a row":  {head + ",x,-1,slid,-2,y\n", []string{`r.csv:2: outcome: unknown word "slid"; write slipped, held or void`, `r.csv:2: order: "y" is not a number`, "r.csv:2: facing: empty; every pull names what faced the jaws", `r.csv:2: clamp: "-1" is not above zero`, `r.csv:2: division: "-2" is below zero`, `r.csv:2: force: "x" is not a number`}},
 		"NaN":           {head + "a,NaN,Inf,held,,\n", []string{`r.csv:2: clamp: "Inf" is not a finite number`, `r.csv:2: force: "NaN" is not a finite number`}},
 		"interval":      {"facing,force [N],low [N],high [N]\na,2,3,1\n", []string{"r.csv:2: low: above the upper end of the interval"}},
-		"decimal comma": {"facing,force [N]\na,1,5\n", []string{"r.csv:2: row: 3 fields where the header has 2"}},
+		"decimal comma": {"facing,force [N]\na,1,5\n", []string{"r.csv:2: row: 3 fields where the header has 2; where a comma is the decimal mark, part the fields with semicolons, in the header too"}},
 		"binary":        {head + "a,1,1,held,,\nb\x00,1,1,held,,\n", []string{"r.csv:3: row: not a text file (it holds NUL bytes); save it as CSV in UTF-8"}},
 	} {
 		t.Run(name, func(t *testing.T) {

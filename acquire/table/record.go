@@ -35,7 +35,11 @@ func readRecord(s *source, h *head, fields [][]byte, ps *Problems) (_ [][]byte, 
 		return fields, false, nil
 	}
 	if len(fields) != len(h.columns) {
-		ps.add(s.problem("row", "%s where the header has %d", plural(len(fields), "field"), len(h.columns)))
+		hint := ""
+		if h.sep == ',' && len(fields) > len(h.columns) {
+			hint = "; where a comma is the decimal mark, part the fields with semicolons, in the header too"
+		}
+		ps.add(s.problem("row", "%s where the header has %d%s", plural(len(fields), "field"), len(h.columns), hint))
 		return fields, false, nil
 	}
 	return fields, true, nil

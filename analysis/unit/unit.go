@@ -82,10 +82,31 @@ type Error struct {
 	Kind Kind
 	Text string // what was written
 	What string // what is wrong with it
+	Hint string // the way out; "": none is known
 }
 
 func (e *Error) Error() string {
-	return fmt.Sprintf("%s (%s units: %s)", e.What, e.Kind, strings.Join(Names(e.Kind), " "))
+	s := fmt.Sprintf("%s (%s units: %s)", e.What, e.Kind, strings.Join(Names(e.Kind), " "))
+	if e.Hint != "" {
+		s += "; " + e.Hint
+	}
+	return s
+}
+
+// asForce names the unit of force that a scale means which is marked with a
+// mass; "" where the mark is no such.
+func asForce(mark string) string {
+	switch strings.ToLower(mark) {
+	case "kg", "kgs", "kilo", "kilos", "kilogram", "kilograms":
+		return "kgf"
+	case "g", "gram", "grams":
+		return "gf"
+	case "lb", "lbs", "pound", "pounds":
+		return "lbf"
+	case "oz", "ounce", "ounces":
+		return "ozf"
+	}
+	return ""
 }
 
 // Lookup finds a unit of a kind by its spelling, which is case-sensitive.
@@ -104,7 +125,11 @@ func Lookup(k Kind, name string) (Unit, error) {
 			what = fmt.Sprintf("%q is a unit of %s", name, u.Kind)
 		}
 	}
-	return Unit{}, &Error{k, name, what}
+	e := &Error{Kind: k, Text: name, What: what}
+	if f := asForce(name); k == Force && f != "" {
+		e.Hint = fmt.Sprintf("for a scale marked %s write %s", name, f)
+	}
+	return Unit{}, e
 }
 
 // Parse reads a quantity with its unit, such as "150 mm" or "2kg", into SI. It
@@ -114,11 +139,11 @@ func Parse(k Kind, text string) (float64, Unit, error) {
 	s := strings.TrimSpace(text)
 	end := numberLength(s)
 	if end == 0 {
-		return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q does not start with a number", text)}
+		return 0, Unit{}, &Error{Kind: k, Text: text, What: fmt.Sprintf("%q does not start with a number", text)}
 	}
 	v, err := strconv.ParseFloat(s[:end], 64)
 	if err != nil {
-		return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q is too large", s[:end])}
+		return 0, Unit{}, &Error{Kind: k, Text: text, What: fmt.Sprintf("%q is too large", s[:end])}
 	}
 	u, err := Lookup(k, strings.TrimSpace(s[end:]))
 	if err != nil {
@@ -127,7 +152,7 @@ func Parse(k Kind, text string) (float64, Unit, error) {
 	if si := u.ToSI(v); !math.IsInf(si, 0) {
 		return si, u, nil
 	}
-	return 0, Unit{}, &Error{k, text, fmt.Sprintf("%q is too large", text)}
+	return 0, Unit{}, &Error{Kind: k, Text: text, What: fmt.Sprintf("%q is too large", text)}
 }
 
 // numberLength is the length of the decimal number that s starts with, 0 for

@@ -104,6 +104,30 @@ func TestParseRefuses(t *testing.T) {
 	}
 }
 
+// TestMarkOfMass: a scale marked with a mass shows a force, and the error says
+// which unit that is.
+func TestMarkOfMass(t *testing.T) {
+	for text, way := range map[string]string{
+		"14.5 lb":     "for a scale marked lb write lbf",
+		"14.5 lbs":    "for a scale marked lbs write lbf",
+		"14.5 Pounds": "for a scale marked Pounds write lbf",
+		"6 kg":        "for a scale marked kg write kgf",
+		"600 g":       "for a scale marked g write gf",
+		"9 oz":        "for a scale marked oz write ozf",
+	} {
+		_, _, err := unit.Parse(unit.Force, text)
+		assert.ErrorContains(t, err, "(force units: N kN kgf gf lbf ozf); "+way, text)
+	}
+	for _, text := range []string{"6 kgF", "6 mm", "6"} {
+		_, _, err := unit.Parse(unit.Force, text)
+		require.Error(t, err)
+		assert.NotContains(t, err.Error(), "scale marked", text)
+	}
+	_, _, err := unit.Parse(unit.Length, "6 kg")
+	require.Error(t, err)
+	assert.NotContains(t, err.Error(), "scale marked")
+}
+
 func TestSplitHeader(t *testing.T) {
 	for header, want := range map[string][2]string{
 		"force [kgf]": {"force", "kgf"}, " t [s] ": {"t", "s"}, "facing": {"facing", ""}, "clamp[N]": {"clamp", "N"},
