@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -218,7 +219,7 @@ func readTrial(a *app, name string) (g gathered, isStudy bool, err error) {
 		name = dir
 	}
 	if name != "-" {
-		info, err := os.Stat(name)
+		info, err := statInput(name)
 		if err != nil {
 			return g, false, err
 		}
@@ -246,6 +247,15 @@ func readTrial(a *app, name string) (g gathered, isStudy bool, err error) {
 		}
 	}
 	return gathered{readings: t.Readings, force: t.Force}, false, nil
+}
+
+// statInput looks at a study folder or a file that must be there.
+func statInput(name string) (fs.FileInfo, error) {
+	info, err := os.Stat(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s: there is no such file or folder; give a table of readings or a study folder, and `griptrial new` makes a study", name)
+	}
+	return info, err
 }
 
 // ledgerOf gives the study folder when a file is the ledger of one: only the

@@ -89,6 +89,9 @@ Exit status: 0 done; 1 a file, device or study is not as it should be;
   griptrial plan blanks`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
+		// Letters that a mistyped command may have wrong; by itself cobra
+		// suggests only what starts alike.
+		SuggestionsMinimumDistance: 2,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return usageError{fmt.Errorf("unknown command %q; see `griptrial help`%s", args[0], nearCommand(cmd, args[0]))}

@@ -82,6 +82,9 @@ starts with "=" for a formula; in the workbook it is text and stays text.`,
 // runExport reads and analyses a study, makes every file in memory, writes them
 // and says where.
 func runExport(a *app, f exportFlags, name string) error {
+	if info, err := os.Stat(name); err == nil && !info.IsDir() {
+		return fmt.Errorf("%s: this is a file; export takes a study folder, and `griptrial analyse --json` gives the results of a table of readings", name)
+	}
 	folder, err := study.Open(name)
 	if err != nil {
 		return err

@@ -24,11 +24,14 @@ import (
 
 // reportInput reads a study or a file of readings and analyses it.
 func reportInput(a *app, name string, o analysis.Options) (report.Input, error) {
-	info, err := os.Stat(name)
-	if name != "-" && err != nil {
+	if name == "-" {
+		return reportFromReadings(a, name, o)
+	}
+	info, err := statInput(name)
+	if err != nil {
 		return report.Input{}, err
 	}
-	if name == "-" || !info.IsDir() {
+	if !info.IsDir() {
 		return reportFromReadings(a, name, o)
 	}
 	folder, err := study.Open(name)
