@@ -25,7 +25,7 @@ export function screen(s, app) {
   document.body.dataset.mode = s.mode;
   document.body.dataset.step = s.step;
   for (const [id, phases] of Object.entries(where)) show(by(id), phases.includes(s.phase));
-  text(by('study'), s.study + (s.practice ? ' – practice, nothing is kept' : ''));
+  text(by('study'), (s.practice ? 'Practice, nothing is kept – ' : '') + s.study);
   text(by('pull'), place(s));
   text(by('left'), left(s));
   show(by('watching'), app.page === 'live' || app.role === 'watcher');
