@@ -58,6 +58,7 @@ func TestEveryWarning(t *testing.T) {
 			Handle: trial.Handle{Arm: 0.15}, Screw: trial.Screw{PitchDiameter: 0.018, Lead: 0.004, HalfFlank: 0.26, ThreadLow: 0.1, ThreadHigh: 0.2}}},
 		{code: "drift", readings: noisy(1, 20, even, func(i int, r *trial.Reading) { r.Order = count(i); r.Force *= math.Exp(0.02 * float64(i)) })},
 		{code: "facing-aliased", readings: noisy(1, 3, even, func(i int, r *trial.Reading) { r.Block = r.Facing })},
+		{code: "large-scatter", readings: noisy(1, 9, [2]float64{0.05, 0.8}, nil)},
 		{code: "no-brown-forsythe", readings: noisy(1, 2, even, nil)},
 		{code: "no-clamp", readings: noisy(1, 2, even, func(_ int, r *trial.Reading) { r.Clamp = 0 })},
 		{code: "no-drift", readings: noisy(1, 3, even, nil)},
@@ -104,5 +105,25 @@ func TestEveryWarning(t *testing.T) {
 				assert.True(t, slices.ContainsFunc(analysis.WarningCodes, func(w analysis.WarningCode) bool { return w.Code == code }), code)
 			}
 		})
+	}
+}
+
+// A scatter of 40 % of the mean is the limit: pulls of ±a about their log mean
+// have the standard deviation a·√(4/3) for four of them, and CV² = exp(sd²)−1.
+func TestLargeScatter(t *testing.T) {
+	limit := math.Sqrt(math.Log1p(0.4*0.4) * 3 / 4)
+	for _, c := range []struct {
+		a    float64
+		warn bool
+	}{{0.99 * limit, false}, {1.01 * limit, true}} {
+		up, down := math.Exp(c.a), math.Exp(-c.a)
+		r, err := analysis.Analyse(slices.Concat(pulls("steel", 400, 404, 396, 401), pulls("P240", 900*up, 900*down, 900*up, 900*down)), trial.Study{}, analysis.Options{})
+		require.NoError(t, err)
+		assert.Equal(t, c.warn, slices.Contains(codes(r), "large-scatter"))
+		for _, w := range r.Warnings {
+			if w.Code == "large-scatter" {
+				assert.Contains(t, w.Text, "on P240 (40 %). Readings may stand at the wrong pulls, or two conditions are mixed")
+			}
+		}
 	}
 }

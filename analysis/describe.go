@@ -3,6 +3,7 @@ package analysis
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"griptrial/analysis/compare"
 	"griptrial/analysis/dist"
@@ -69,6 +70,26 @@ func (w *work) describeFacings() {
 			}
 		}
 		w.res.Facings = append(w.res.Facings, f)
+	}
+	w.largeScatter()
+}
+
+// muchScatter is the coefficient of variation above which pulls on one facing
+// are looked at again: common practice, no source.
+const muchScatter = 0.4
+
+// largeScatter warns of facings whose pulls differ more than one facing under
+// one condition does.
+func (w *work) largeScatter() {
+	var wide []string
+	for _, f := range w.res.Facings {
+		if f.CV > muchScatter {
+			wide = append(wide, fmt.Sprintf("%s (%.0f %%)", f.Facing, 100*float64(f.CV)))
+		}
+	}
+	if len(wide) > 0 {
+		w.warn("large-scatter", "single pulls scatter by more than %.0f %% on %s. Readings may stand at the wrong pulls, or two conditions are mixed, such as dry and oiled: look at the pulls one by one. (The limit is common practice, without a source.)",
+			100*muchScatter, strings.Join(wide, ", "))
 	}
 }
 

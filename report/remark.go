@@ -14,6 +14,7 @@ var heads = map[string]string{
 	"clamp-uncertain":    "The coefficient is less sure than the ratios",
 	"drift":              "The grip drifted over the run",
 	"facing-aliased":     "A facing and a session cannot be told apart",
+	"large-scatter":      "Pulls on one facing differ very much",
 	"no-clamp":           "The squeeze itself is not known",
 	"no-pulls":           "A facing without pulls",
 	"not-converged":      "The model did not settle",
@@ -43,7 +44,7 @@ var unchecked = []string{
 
 // doubtful are the remarks that make the stated range less sure than it looks.
 var doubtful = []string{
-	"drift", "facing-aliased", "not-converged", "not-normal", "not-proportional", "one-sample", "outlier", "sample-missing", "scatter-unknown",
+	"drift", "facing-aliased", "large-scatter", "not-converged", "not-normal", "not-proportional", "one-sample", "outlier", "sample-missing", "scatter-unknown",
 	"unequal-spread", "wear",
 }
 
