@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -27,7 +29,10 @@ func logCommand(a *app) *cobra.Command {
 ` + logHelp + `
 Every pull is on disk before the next is shown. Lines may be piped, one a pull;
 the first that cannot be taken then ends the command, because the readings after
-it would be taken for the wrong pulls. Lines that start with # are passed over.`,
+it would be taken for the wrong pulls. Lines that start with # are passed over.
+
+Before you pull (a person sees it before the first pull of a day):
+` + cautionText(),
 		Example: `  griptrial log blanks
   printf '10\n35+\nx tie let go\n35+\n' | griptrial log blanks
   echo '10 @ground steel#1/5 kg' | griptrial log unplanned`,
@@ -49,16 +54,34 @@ const logHelp = `  10              slipped at 10, in the study's unit
   q               stop; log goes on from here next time
 `
 
-// printCautions stands at the head of whatever leads to a pull.
-func printCautions(w io.Writer) {
+// cautionText stands at the head of whatever leads to a pull.
+func cautionText() string {
+	var b strings.Builder
 	for _, c := range trial.Cautions {
-		fmt.Fprintf(w, "! %s\n", c)
+		fmt.Fprintf(&b, "! %s\n", c)
 	}
-	fmt.Fprintln(w, "Before the first pull:")
+	b.WriteString("Before the first pull:\n")
 	for _, c := range trial.SetupChecks {
-		fmt.Fprintf(w, "  [ ] %s\n", c)
+		fmt.Fprintf(&b, "  [ ] %s\n", c)
 	}
-	fmt.Fprintln(w)
+	return b.String()
+}
+
+func printCautions(w io.Writer) { fmt.Fprintln(w, cautionText()) }
+
+// caution shows a person everything before the first pull of the day in this
+// study. What is piped, and who goes on, gets the gravest line and where the
+// others are.
+func (l *logger) caution() {
+	today := l.now()
+	begun := slices.ContainsFunc(l.f.History(), func(r study.Row) bool {
+		return r.Time.In(today.Location()).Format(time.DateOnly) == today.Format(time.DateOnly)
+	})
+	if l.person && !begun {
+		printCautions(l.stderr)
+		return
+	}
+	fmt.Fprintf(l.stderr, "! %s All cautions and the checklist: griptrial log --help\n", trial.Cautions[1])
 }
 
 func runLog(ctx context.Context, a *app, dir string) (err error) {
@@ -74,7 +97,7 @@ func runLog(ctx context.Context, a *app, dir string) (err error) {
 	for _, p := range f.Recovered() {
 		fmt.Fprintf(a.stderr, "note: %v\n", p)
 	}
-	printCautions(a.stderr)
+	l.caution()
 	fmt.Fprintf(a.stderr, "Forces in %s. Type ? for what can be typed.\n", l.unit.Name)
 	lines := typedLines(ctx, a.stdin)
 	for number := 1; ; number++ {
@@ -259,7 +282,11 @@ func (l *logger) save(line string, skip bool) error {
 	r, _ := l.f.Row(pull)
 	fmt.Fprintf(l.stdout, "saved   pull %d: %s\n", pull, l.said(r.Reading))
 	if step := r.Division; step > 0 && r.High == 0 && !onStep(r.Force, step) {
-		fmt.Fprintf(l.stderr, "Is that right? %s is no step of the scale, which is read to %s. It is saved as typed; undo takes it back.\n", asRead(r.Force, l.unit), asRead(step, l.unit))
+		other := ""
+		if typed.Unit != "" {
+			other = fmt.Sprintf("; you typed %s, the study is in %s", typed.Unit, l.unit.Name)
+		}
+		fmt.Fprintf(l.stderr, "Is that right? %s is no step of the scale, which is read to %s%s. It is saved as typed; undo takes it back.\n", asRead(r.Force, l.unit), asRead(step, l.unit), other)
 	}
 	return nil
 }

@@ -54,11 +54,14 @@ func TestLogAtATerminal(t *testing.T) {
 	ctx, interrupt := context.WithCancel(context.Background())
 	defer interrupt()
 	done := make(chan int)
-	go func() {
-		done <- run(ctx, []string{"log", dir}, &app{stdin: tty, stdout: screen.w, stderr: screen.w, now: time.Now})
-		screen.w.Close()
-	}()
+	at := time.Date(2026, 11, 25, 10, 0, 0, 0, time.Local)
+	session := func(ctx context.Context, now time.Time, out io.WriteCloser) {
+		done <- run(ctx, []string{"log", dir}, &app{stdin: tty, stdout: out, stderr: out, now: func() time.Time { return now }})
+		out.Close()
+	}
+	go session(ctx, at, screen.w)
 	for _, c := range []struct{ wait, typed string }{
+		{"Before the first pull:", ""},
 		{"1 of 4: ", "ten\n"},
 		{"not taken: column 1: not a number", "10\n"},
 		{"saved   pull 1", "?\n"},
@@ -75,6 +78,19 @@ func TestLogAtATerminal(t *testing.T) {
 	assert.Zero(t, <-done)
 	code, out, _ := command("", "check", dir)
 	assert.Zero(t, code, out)
+
+	// Who goes on that day is spared the list; the next day it is shown again.
+	for now, whole := range map[time.Time]bool{at.Add(time.Hour): false, at.Add(24 * time.Hour): true} {
+		screen := newScreen()
+		ctx, interrupt := context.WithCancel(context.Background())
+		go session(ctx, now, screen.w)
+		screen.wait(t, "3 of 4: ")
+		interrupt()
+		screen.wait(t, "0 pulls saved in "+dir)
+		assert.Zero(t, <-done)
+		assert.Contains(t, screen.seen.String(), "! Spindle off and locked out")
+		assert.Equal(t, whole, strings.Contains(screen.seen.String(), "Before the first pull:"), screen.seen.String())
+	}
 }
 
 // screen collects what a command writes and lets a test wait for a text.

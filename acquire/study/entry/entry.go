@@ -30,6 +30,7 @@ type Entry struct {
 	Outcome trial.Outcome
 	Force   float64 // N; 0 for a void pull
 	Digits  string  // the number as typed, with a decimal point; "" if another unit was typed
+	Unit    string  // the other unit that was typed; "": none
 	Facing  string  // as typed after @; "": none
 	Sample  string  // as typed after #; "": none
 	Level   string  // as typed after /; "": none
@@ -130,7 +131,7 @@ func (p *parser) pull(u unit.Unit) (Entry, error) {
 	}
 	e.Digits = plain
 	p.held(&e)
-	if err := p.unit(&e, u, v); err != nil {
+	if err := p.unit(&e, u, v, start); err != nil {
 		return Entry{}, err
 	}
 	p.held(&e)
@@ -185,8 +186,8 @@ func (p *parser) held(e *Entry) {
 	}
 }
 
-// unit takes the unit, if one is there.
-func (p *parser) unit(e *Entry, u unit.Unit, v float64) error {
+// unit takes the unit, if one is there. The number starts at from.
+func (p *parser) unit(e *Entry, u unit.Unit, v float64, from int) error {
 	p.blanks()
 	start := p.pos
 	for letterAt(p.text, p.pos) {
@@ -197,15 +198,33 @@ func (p *parser) unit(e *Entry, u unit.Unit, v float64) error {
 	if name != "" && name != u.Name {
 		other, err := unit.Lookup(unit.Force, name)
 		if err != nil {
+			if word := p.word(from); len(word) > start-from && misspelt(word[start-from:]) {
+				return p.fail(from, fmt.Sprintf("%q is not a number; %s", word, forms))
+			}
 			return p.fail(start, err.Error())
 		}
-		u, e.Digits = other, ""
+		u, e.Digits, e.Unit = other, "", name
 	}
 	e.Force = u.ToSI(v)
 	if math.IsInf(e.Force, 0) {
 		return p.fail(start, "the force is too large to be true")
 	}
 	return nil
+}
+
+// word is the text from a place up to the next blank or mark.
+func (p *parser) word(from int) string {
+	s := p.text[from:]
+	if i := strings.IndexAny(s, " \t+@;"); i >= 0 {
+		s = s[:i]
+	}
+	return s
+}
+
+// misspelt reports whether what follows digits without a blank is a slip within
+// the number, as in 1o.5 or 1O, and not a unit.
+func misspelt(rest string) bool {
+	return strings.ContainsAny(rest, "0123456789.,") || strings.Trim(rest, "oOlI") == ""
 }
 
 // where reads @facing#sample/level up to a semicolon or the end. A sample and a
