@@ -90,16 +90,17 @@ func AgainstControl(f *fit.Fitted, control int, others []int, confidence float64
 		c.Lower, c.Upper, c.P, c.Adjusted = c.Single.Lower, c.Single.Upper, c.Single.P, "none"
 		return list
 	}
-	load := loadings(correlations(f, contrasts))
-	critical := 0.0
+	d := dist.NewManyToOne(loadings(correlations(f, contrasts)))
+	critical := map[float64]float64{} // by degrees of freedom
 	for i := range list {
 		c := &list[i]
-		d := dist.ManyToOne{Load: load, DF: c.DF}
-		if i == 0 || c.DF != list[i-1].DF {
-			critical = d.Quantile(1 - confidence)
+		q, ok := critical[c.DF]
+		if !ok {
+			q = d.Quantile(1-confidence, c.DF)
+			critical[c.DF] = q
 		}
-		c.Lower, c.Upper = limits[i].at(critical)
-		c.P = d.Survival(math.Abs(limits[i].statistic))
+		c.Lower, c.Upper = limits[i].at(q)
+		c.P = d.Survival(math.Abs(limits[i].statistic), c.DF)
 		c.Adjusted = "dunnett"
 	}
 	return list
@@ -184,15 +185,15 @@ func loadings(r [][]float64) []float64 {
 // and J. F. Howell, Journal of Educational Statistics 1 (1976) 113.
 func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
 	var list []Comparison
-	k := len(facings)
-	quantiles := map[float64]float64{}
+	d := dist.NewRange(len(facings))
+	critical := map[float64]float64{} // by degrees of freedom
 	for i, a := range facings {
 		for _, b := range facings[i+1:] {
 			c, r, ok := contrast(f, a, b, confidence)
 			if !ok {
 				continue
 			}
-			c.studentized(k, confidence, quantiles, r)
+			c.studentized(d, confidence, critical, r)
 			c.Adjusted = "tukey-kramer"
 			if f.Method == "separate" {
 				c.Adjusted = "games-howell"
@@ -203,15 +204,16 @@ func AllPairs(f *fit.Fitted, facings []int, confidence float64) []Comparison {
 	return list
 }
 
-// studentized fills the adjusted part from the studentized range of k.
-func (c *Comparison) studentized(k int, confidence float64, quantiles map[float64]float64, r reach) {
-	q, ok := quantiles[c.DF]
+// studentized fills the adjusted part from the studentized range d; critical
+// keeps its quantiles by degrees of freedom.
+func (c *Comparison) studentized(d *dist.Joint, confidence float64, critical map[float64]float64, r reach) {
+	q, ok := critical[c.DF]
 	if !ok {
-		q = dist.RangeQuantile(1-confidence, k, c.DF) / math.Sqrt2
-		quantiles[c.DF] = q
+		q = d.Quantile(1-confidence, c.DF) / math.Sqrt2
+		critical[c.DF] = q
 	}
 	c.Lower, c.Upper = r.at(q)
-	c.P = dist.RangeSurvival(math.Sqrt2*math.Abs(r.statistic), k, c.DF)
+	c.P = d.Survival(math.Sqrt2*math.Abs(r.statistic), c.DF)
 }
 
 // MeanVariance is the mean and the variance (over n - 1) of at least one

@@ -26,23 +26,21 @@ import "math"
 // stops growing.
 const nothing = 1e-19
 
-// chiAverage returns the mean of g(S) for S = sqrt(chi²_df/df). g must be
-// analytic and of one sign. wide narrows the step: it stands for the sharpness
-// of g on the axis of log s, as the number of normal factors whose product
-// makes g, or the square of the place where one rises. df = +Inf gives g(1).
-//
-// With x = log s the density of x is
+// scale is the density of x = log S for S = sqrt(chi²_df/df), with the step of
+// the trapezoidal rule that averages over it.
 //
 //	f(x) = 2 (df/2)^(df/2) / Gamma(df/2) exp(df (x - e^(2x)/2)),
 //
 // whose continuation to x + ic grows as (cos 2c)^(-df/2): the error of the
 // step h is of the order exp(-2 pi c/h) (cos 2c)^(-df/2), below 1e-14 for the
 // steps chosen here.
-func chiAverage(df float64, wide float64, g func(s float64) float64) float64 {
-	if math.IsInf(df, 1) {
-		return g(1)
-	}
-	h := math.Min(0.115, 0.5/math.Sqrt(df+wide))
+type scale struct{ df, top, step float64 }
+
+// newScale makes the scale for finite df. wide narrows the step: it stands for
+// the sharpness of what is averaged on the axis of log s, as the number of
+// normal factors whose product makes it, or the square of the place where one
+// rises. The steps are few, so that averages with near df can share nodes.
+func newScale(df, wide float64) scale {
 	half := df / 2
 	// log of f at its top x = 0, by Stirling's series where the terms of the
 	// plain formula would cancel.
@@ -54,29 +52,40 @@ func chiAverage(df float64, wide float64, g func(s float64) float64) float64 {
 		series := 1/(12*half) - 1/(360*half*half*half) + 1/(1260*math.Pow(half, 5))
 		top = math.Ln2 - 0.5*math.Log(2*math.Pi) + 0.5*math.Log(half) - series
 	}
-	term := func(x float64) float64 {
+	const widest = 0.115
+	quarters := math.Max(0, math.Ceil(4*math.Log2(widest*math.Sqrt(df+wide)/0.5)))
+	return scale{df, top, widest * math.Exp2(-quarters/4)}
+}
+
+// average is the mean of g(S), where node(j) is g at log s = j·step - shift. g
+// must be analytic and of one sign.
+func (c scale) average(shift float64, node func(j int) float64) float64 {
+	centre := int(math.Round(shift / c.step))
+	term := func(i int) float64 {
+		x := float64(centre+i)*c.step - shift
 		// x - e^(2x)/2 + 1/2, exact near 0.
-		e := df * (x - math.Expm1(2*x)/2)
-		f := math.Exp(top + e)
+		f := math.Exp(c.top + c.df*(x-math.Expm1(2*x)/2))
 		if f == 0 {
 			return 0
 		}
-		return f * g(math.Exp(x))
+		return f * node(centre+i)
 	}
 	sum := term(0)
+	most := int(60 / c.step)
 	// Left first: far out in the tail everything lies there.
-	for _, step := range []float64{-h, h} {
-		sum += march(step, 60/h, sum, term)
+	for _, way := range []int{-1, 1} {
+		sum += march(way, most, sum, term)
 	}
-	return sum * h
+	return sum * c.step
 }
 
-// march sums term at step, 2·step, ... until the terms have passed their top
-// and are nothing beside the sum. start is what was summed before.
-func march(step, most, start float64, term func(float64) float64) float64 {
+// march sums term at way, 2·way, ... (way is 1 or -1) until the terms have
+// passed their top and are nothing beside the sum. start is what was summed
+// before.
+func march(way, most int, start float64, term func(i int) float64) float64 {
 	sum, last := 0.0, math.Inf(1)
-	for i := 1.0; i <= most; i++ {
-		t := term(i * step)
+	for i := 1; i <= most; i++ {
+		t := term(i * way)
 		sum += t
 		if math.Abs(t) <= nothing*math.Abs(start+sum) && math.Abs(t) <= last && start+sum != 0 {
 			break

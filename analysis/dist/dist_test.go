@@ -44,10 +44,10 @@ func TestAgainstQuadrature(t *testing.T) {
 		case "noncentral-t":
 			sf, below = NoncentralTSurvival(a[0], a[1], a[2]), NoncentralTCDF(a[0], a[1], a[2])
 		case "range":
-			sf, below = RangeSurvival(a[0], int(a[1]), a[2]), RangeCDF(a[0], int(a[1]), a[2])
+			sf, below = NewRange(int(a[1])).Survival(a[0], a[2]), NewRange(int(a[1])).CDF(a[0], a[2])
 		case "dunnett":
-			d := ManyToOne{Load: a[2:], DF: a[1]}
-			sf, below = d.Survival(a[0]), d.CDF(a[0])
+			d := NewManyToOne(a[2:])
+			sf, below = d.Survival(a[0], a[1]), d.CDF(a[0], a[1])
 		default:
 			t.Fatalf("unknown distribution %s", row[0])
 		}
@@ -77,12 +77,12 @@ func TestRangeTable(t *testing.T) {
 		20: {2.9500, 3.5779, 3.9583, 4.2319, 4.4452, 4.6199, 4.7676},
 	} {
 		for i, q := range want {
-			assert.InDelta(t, q, RangeQuantile(0.05, i+2, df), 6e-5, "k %d df %v", i+2, df)
+			assert.InDelta(t, q, NewRange(i+2).Quantile(0.05, df), 6e-5, "k %d df %v", i+2, df)
 		}
 	}
 	for df, want := range map[float64][]float64{5: {5.702, 6.976, 7.804, 8.421}, 10: {4.482, 5.270, 5.769, 6.136}, 15: {4.167, 4.836, 5.252, 5.556}} {
 		for i, q := range want {
-			assert.InDelta(t, q, RangeQuantile(0.01, i+2, df), 6e-4, "k %d df %v", i+2, df)
+			assert.InDelta(t, q, NewRange(i+2).Quantile(0.01, df), 6e-4, "k %d df %v", i+2, df)
 		}
 	}
 }
@@ -101,7 +101,7 @@ func TestDunnettTable(t *testing.T) {
 			for j := range sizes {
 				sizes[j] = 4
 			}
-			assert.InDelta(t, q, NewManyToOne(4, sizes, df).Quantile(0.05), 6e-5, "p %d df %v", i+1, df)
+			assert.InDelta(t, q, NewManyToOne(Loads(4, sizes)).Quantile(0.05, df), 6e-5, "p %d df %v", i+1, df)
 		}
 	}
 	for df, want := range map[float64][]float64{5: {2.57, 3.03, 3.29, 3.48, 3.62}, 10: {2.23, 2.57, 2.76, 2.89, 2.99}, 20: {2.09, 2.38, 2.54, 2.65, 2.73}} {
@@ -110,12 +110,12 @@ func TestDunnettTable(t *testing.T) {
 			for j := range sizes {
 				sizes[j] = 7
 			}
-			assert.InDelta(t, q, NewManyToOne(7, sizes, df).Quantile(0.05), 0.0055, "p %d df %v", i+1, df)
+			assert.InDelta(t, q, NewManyToOne(Loads(7, sizes)).Quantile(0.05, df), 0.0055, "p %d df %v", i+1, df)
 		}
 	}
 	// The recovery data of Bretz, Hothorn and Westfall: quantile 2.488 for
 	// sizes 20 against 3, 3, 15 and 37 degrees of freedom.
-	assert.InDelta(t, 2.488, NewManyToOne(20, []float64{3, 3, 15}, 37).Quantile(0.05), 6e-4)
+	assert.InDelta(t, 2.488, NewManyToOne(Loads(20, []float64{3, 3, 15})).Quantile(0.05, 37), 6e-4)
 }
 
 // TestStudentTable: printed one-sided quantiles of t, .90 .95 .975 .99 .995.
@@ -137,10 +137,11 @@ func TestQuantilesInvert(t *testing.T) {
 		for _, p := range []float64{1e-8, 0.001, 0.05, 0.3, 0.5, 0.9, 0.9999} {
 			assert.InEpsilon(t, p, TSurvival(TQuantile(p, df), df), 1e-12, "t %v %v", p, df)
 			for _, k := range []int{2, 3, 12, 50} {
-				assert.InEpsilon(t, p, RangeSurvival(RangeQuantile(p, k, df), k, df), 1e-9, "range %v %d %v", p, k, df)
+				d := NewRange(k)
+				assert.InEpsilon(t, p, d.Survival(d.Quantile(p, df), df), 1e-9, "range %v %d %v", p, k, df)
 			}
-			d := NewManyToOne(5, []float64{3, 8, 5}, df)
-			assert.InEpsilon(t, p, d.Survival(d.Quantile(p)), 1e-9, "dunnett %v %v", p, df)
+			d := NewManyToOne(Loads(5, []float64{3, 8, 5}))
+			assert.InEpsilon(t, p, d.Survival(d.Quantile(p, df), df), 1e-9, "dunnett %v %v", p, df)
 			for _, delta := range []float64{-3, 0, 0.5, 7, 40} {
 				assert.InEpsilon(t, p, NoncentralTCDF(NoncentralTQuantile(p, df, delta), df, delta), 1e-9, "noncentral %v %v %v", p, df, delta)
 			}
@@ -152,8 +153,8 @@ func TestQuantilesInvert(t *testing.T) {
 func TestTwoIsStudent(t *testing.T) {
 	for _, df := range []float64{1, 4, 33} {
 		for _, x := range []float64{0.2, 2, 9} {
-			assert.InEpsilon(t, 2*TSurvival(x, df), RangeSurvival(math.Sqrt2*x, 2, df), 1e-11)
-			assert.InEpsilon(t, 2*TSurvival(x, df), ManyToOne{[]float64{0.4}, df}.Survival(x), 1e-11)
+			assert.InDelta(t, 2*TSurvival(x, df), 1-NewRange(2).CDF(math.Sqrt2*x, df), 1e-12)
+			assert.InDelta(t, 2*TSurvival(x, df), 1-NewManyToOne([]float64{0.4}).CDF(x, df), 1e-12)
 		}
 	}
 }
@@ -162,14 +163,31 @@ func TestTwoIsStudent(t *testing.T) {
 func TestOutside(t *testing.T) {
 	nan := math.NaN()
 	for _, v := range []float64{
-		RangeSurvival(1, 1, 5), RangeSurvival(nan, 3, 5), RangeQuantile(0, 3, 5), RangeQuantile(0.05, 3, -1), ManyToOne{nil, 5}.Survival(1),
-		ManyToOne{[]float64{1}, 5}.Quantile(0.05), TQuantile(1, 3), TQuantile(0.1, 0), NoncentralTQuantile(0.5, 0, 1), FSurvival(1, 0, 3),
+		NewRange(1).Survival(1, 5), NewRange(3).Survival(nan, 5), NewRange(3).Quantile(0, 5), NewRange(3).Quantile(0.05, -1), NewManyToOne(nil).Survival(1, 5),
+		NewManyToOne([]float64{1}).Quantile(0.05, 5), TQuantile(1, 3), TQuantile(0.1, 0), NoncentralTQuantile(0.5, 0, 1), FSurvival(1, 0, 3),
 		ChiSquaredSurvival(nan, 2), NormalQuantile(2),
 	} {
 		assert.True(t, math.IsNaN(v))
 	}
-	assert.Equal(t, 1.0, RangeSurvival(-1, 3, 5))
-	assert.Equal(t, 0.0, RangeCDF(0, 3, 5))
-	assert.Equal(t, 0.0, RangeSurvival(math.Inf(1), 3, 5))
+	assert.Equal(t, 1.0, NewRange(3).Survival(-1, 5))
+	assert.Equal(t, 0.0, NewRange(3).CDF(0, 5))
+	assert.Equal(t, 0.0, NewRange(3).Survival(math.Inf(1), 5))
 	assert.Equal(t, 0.0, TQuantile(0.5, 3))
+}
+
+// TestJointKeeps: what a Joint keeps from one question changes no answer to
+// another by more than the rule's own error, whatever the degrees of freedom.
+func TestJointKeeps(t *testing.T) {
+	for name, make := range map[string]func() *Joint{
+		"range":   func() *Joint { return NewRange(30) },
+		"dunnett": func() *Joint { return NewManyToOne(Loads(5, []float64{3, 8, 5, 5})) },
+	} {
+		kept := make()
+		for _, df := range []float64{3, 5.5, 5.6, 120, 121} {
+			for _, x := range []float64{0.7, 1.9, 4, 4.01, 12} {
+				assert.InEpsilon(t, make().Survival(x, df), kept.Survival(x, df), 1e-13, "%s above %v %v", name, x, df)
+				assert.InEpsilon(t, make().CDF(x, df), kept.CDF(x, df), 1e-13, "%s below %v %v", name, x, df)
+			}
+		}
+	}
 }

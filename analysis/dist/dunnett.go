@@ -2,90 +2,42 @@ package dist
 
 import "math"
 
-// ManyToOne is Dunnett's two-sided distribution: the greatest |T_i| of p
+// NewManyToOne is Dunnett's two-sided distribution: the greatest |T_i| of
 // comparisons with a multivariate t whose correlations are products,
-// corr(T_i, T_j) = Load_i·Load_j. Comparing p groups of n_i with one control
-// of n_0 gives Load_i = sqrt(n_i/(n_i + n_0)); see NewManyToOne.
+// corr(T_i, T_j) = load_i·load_j, each load in [0, 1); see Loads.
 //
 //	P(max |T_i| <= d) = ∫ f_S(s) G(d s) ds,
-//	G(h) = ∫ phi(y) prod_i { Phi((Load_i y + h)/r_i) - Phi((Load_i y - h)/r_i) } dy,
+//	G(h) = ∫ phi(y) prod_i { Phi((load_i y + h)/r_i) - Phi((load_i y - h)/r_i) } dy,
 //
-// r_i = sqrt(1 - Load_i²).
+// r_i = sqrt(1 - load_i²).
 //
 // Source: C. W. Dunnett, "A multiple comparison procedure for comparing
 // several treatments with a control", JASA 50 (1955), equations (4) and (5);
 // unequal sizes as in the same author's Biometrics 20 (1964) 482. Tested
 // against the 1955 tables, 30-digit quadrature and R's double quadrature.
-type ManyToOne struct {
-	Load []float64 // in [0, 1)
-	DF   float64   // of the common estimate of spread; +Inf allowed
-}
-
-// NewManyToOne gives the distribution for groups of the sizes n against a
-// control of size n0, with df degrees of freedom for the spread. Sizes need
-// not be whole: an effective number of pulls will do.
-func NewManyToOne(n0 float64, n []float64, df float64) ManyToOne {
-	d := ManyToOne{Load: make([]float64, len(n)), DF: df}
-	for i := range n {
-		d.Load[i] = math.Sqrt(n[i] / (n[i] + n0))
+func NewManyToOne(load []float64) *Joint {
+	for _, l := range load {
+		if !(l >= 0 && l < 1) {
+			return &Joint{}
+		}
+	}
+	f := factors(load)
+	d := newJoint(len(load), float64(len(load)), f.beyond, f.within)
+	if len(load) == 1 {
+		d.student = 1
 	}
 	return d
 }
 
-// valid reports whether the parameters make a distribution.
-func (d ManyToOne) valid() bool {
-	for _, l := range d.Load {
-		if !(l >= 0 && l < 1) {
-			return false
-		}
+// Loads gives the loads for groups of the sizes n against a control of size
+// n0: sqrt(n_i/(n_i + n_0)). Sizes need not be whole: an effective number of
+// pulls will do.
+func Loads(n0 float64, n []float64) []float64 {
+	load := make([]float64, len(n))
+	for i := range n {
+		load[i] = math.Sqrt(n[i] / (n[i] + n0))
 	}
-	return len(d.Load) > 0 && d.DF > 0
-}
-
-// Survival is the probability that the greatest |T_i| exceeds t: the adjusted
-// p-value of a comparison whose statistic is ±t.
-func (d ManyToOne) Survival(t float64) float64 {
-	if math.IsNaN(t) || !d.valid() {
-		return math.NaN()
-	}
-	if t <= 0 {
-		return 1
-	}
-	if math.IsInf(t, 1) {
-		return 0
-	}
-	if len(d.Load) == 1 {
-		return 2 * TSurvival(t, d.DF)
-	}
-	f := factors(d.Load)
-	return math.Min(1, chiAverage(d.DF, 2*float64(len(d.Load)), func(s float64) float64 { return f.beyond(t * s) }))
-}
-
-// CDF is the probability that the greatest |T_i| is at most t.
-func (d ManyToOne) CDF(t float64) float64 {
-	if math.IsNaN(t) || !d.valid() {
-		return math.NaN()
-	}
-	if t <= 0 {
-		return 0
-	}
-	if math.IsInf(t, 1) {
-		return 1
-	}
-	f := factors(d.Load)
-	return math.Min(1, chiAverage(d.DF, 2*float64(len(d.Load)), func(s float64) float64 { return f.within(t * s) }))
-}
-
-// Quantile is the t that the greatest |T_i| exceeds with probability tail:
-// the factor of simultaneous intervals at tail = 0.05. NaN unless 0 < tail < 1.
-func (d ManyToOne) Quantile(tail float64) float64 {
-	if !(tail > 0 && tail < 1) || !d.valid() {
-		return math.NaN()
-	}
-	if len(d.Load) == 1 {
-		return TQuantile(tail/2, d.DF)
-	}
-	return upperQuantile(tail, d.CDF, d.Survival, TQuantile(tail/2/float64(len(d.Load)), d.DF))
+	return load
 }
 
 // factor is one distinct load: slope = Load/r, per = 1/r, and how many
@@ -97,7 +49,8 @@ type factorList struct {
 	step float64
 }
 
-// factors groups equal loads, so that equal group sizes cost one factor.
+// factors groups equal loads, so that equal group sizes cost one factor. Loads
+// that differ by rounding alone are equal.
 func factors(load []float64) factorList {
 	var f factorList
 	growth := 1.0
@@ -106,7 +59,7 @@ next:
 		r := math.Sqrt((1 - l) * (1 + l))
 		growth += l * l / (r * r)
 		for i := range f.list {
-			if f.list[i].slope == l/r {
+			if math.Abs(f.list[i].slope-l/r) <= 1e-12*f.list[i].slope {
 				f.list[i].times++
 				continue next
 			}
@@ -174,7 +127,10 @@ var (
 
 // integral is ∫ phi(y) g(y) dy for an even g.
 func (f factorList) integral(g func(y float64) float64) float64 {
-	term := func(y float64) float64 { return 2 * phi(y) * g(y) }
+	term := func(i int) float64 {
+		y := float64(i) * f.step
+		return 2 * phi(y) * g(y)
+	}
 	first := term(0) / 2
-	return f.step * (first + march(f.step, 40/f.step, first, term))
+	return f.step * (first + march(1, int(40/f.step), first, term))
 }

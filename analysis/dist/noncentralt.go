@@ -17,7 +17,11 @@ func NoncentralTCDF(t, df, delta float64) float64 {
 	if math.IsNaN(t) || math.IsNaN(delta) || !(df > 0) {
 		return math.NaN()
 	}
-	return math.Min(1, chiAverage(df, 2+delta*delta, func(s float64) float64 { return Below(t*s - delta) }))
+	if math.IsInf(df, 1) {
+		return Below(t - delta)
+	}
+	c := newScale(df, 2+delta*delta)
+	return math.Min(1, c.average(0, func(j int) float64 { return Below(t*math.Exp(float64(j)*c.step) - delta) }))
 }
 
 // NoncentralTSurvival is the probability that T exceeds t; see NoncentralTCDF.

@@ -145,7 +145,7 @@ func (d *Design) critical(df float64) float64 {
 	if d.kept == nil {
 		d.kept = map[int]float64{}
 	}
-	d.kept[tenth] = dist.NewManyToOne(1, ones, float64(tenth)/10).Quantile(1 - confidence)
+	d.kept[tenth] = dist.NewManyToOne(dist.Loads(1, ones)).Quantile(1-confidence, float64(tenth)/10)
 	return d.kept[tenth]
 }
 
