@@ -43,6 +43,7 @@ type WindowFacing struct {
 	Usual       string            `json:"usual"` // "holds", "slips", "crushes" or "": how the usual squeeze fares
 	Reason      string            `json:"reason"`
 	Ways        []WindowWay       `json:"ways"`
+	NoWays      []string          `json:"no_ways"` // lighter cuts that open nothing at a tenth of what is described
 }
 
 // WindowStageBand is the band of one facing in one stage.
@@ -191,7 +192,7 @@ func windowFacing(b window.Band) WindowFacing {
 	w := WindowFacing{Facing: b.Facing, Mu: Number(b.MuLow), Tolerance: Number(b.Mu), Least: Number(b.Least), Most: Number(b.Most),
 		LeastWeight: Number(b.LeastWeight), MostWeight: Number(b.MostWeight), Margin: Number(b.Margin),
 		LeastStage: b.LeastStage, MostStage: b.MostStage, MostBy: b.MostBy.Kind, Stages: []WindowStageBand{},
-		Beyond: b.Beyond, Reason: b.Why, Ways: []WindowWay{}}
+		Beyond: b.Beyond, Reason: b.Why, Ways: []WindowWay{}, NoWays: append([]string{}, b.NoWays...)}
 	if w.Margin.Known() {
 		open := b.Open
 		w.Open = &open

@@ -66,6 +66,9 @@ func (in Input) Card() Card {
 			c.Notes = append(c.Notes, word)
 		}
 	}
+	if word := in.usualCaution(); word != "" {
+		c.Notes = append(c.Notes, word)
+	}
 	if in.doubts() {
 		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
 	}

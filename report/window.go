@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -44,7 +45,7 @@ func (in Input) Window() (t WindowText, ok bool) {
 // WindowText words a clamp window in the input's units.
 func (in Input) WindowText(w analysis.Window) WindowText {
 	t := WindowText{
-		Answer:   windowAnswer(w),
+		Answer:   windowAnswer(w) + in.windowBut(w),
 		Lead:     fmt.Sprintf("Clamp force on each jaw face that holds the cut and spares the part (%.0f of 100 clampings, %s %% confidence)", 100*w.Coverage, Given(100*w.Confidence)),
 		Head:     []string{"facing", "mu at least", "least to most", "on the handle", "window"},
 		Caution:  WindowCaution,
@@ -58,6 +59,9 @@ func (in Input) WindowText(w analysis.Window) WindowText {
 		}
 		if f.LeastWeight.Known() {
 			weight = bandText(f.LeastWeight, f.MostWeight, mass)
+			if handleTooMuch(f) {
+				weight = "none"
+			}
 		}
 		t.Rows = append(t.Rows, []string{Brief(f.Facing, 60), mu, bandText(f.Least, f.Most, in.Force), weight, windowState(f)})
 		if lines := in.windowLines(w, f); len(lines) > 0 {
@@ -111,8 +115,58 @@ func windowState(f analysis.WindowFacing) string {
 		return "cannot be said"
 	case *f.Open:
 		return fmt.Sprintf("open, margin %.2f", float64(f.Margin))
+	case f.Margin < 0.01:
+		return "CLOSED, below 0.01 of what is needed"
 	}
-	return fmt.Sprintf("CLOSED, %.2f of what is needed", float64(f.Margin))
+	return fmt.Sprintf("CLOSED, %.2f of what is needed", math.Floor(100*float64(f.Margin))/100)
+}
+
+// handleTooMuch reports whether no weight at all spares the part.
+func handleTooMuch(f analysis.WindowFacing) bool {
+	return f.LeastWeight.Known() && f.Most.Known() && !f.MostWeight.Known()
+}
+
+// windowBut warns after the answer of facings whose window is open, and whose
+// usual squeeze nevertheless lies outside it.
+func (in Input) windowBut(w analysis.Window) string {
+	var slip, crush []string
+	for _, f := range w.Facings {
+		if f.Open == nil || !*f.Open {
+			continue
+		}
+		switch f.Usual {
+		case "slips":
+			slip = append(slip, Brief(f.Facing, 60))
+		case "crushes":
+			crush = append(crush, Brief(f.Facing, 60))
+		}
+	}
+	text := ""
+	if len(crush) > 0 {
+		text += ", but the usual " + in.windowUsual(w) + " may be more than it bears"
+	}
+	if len(slip) > 0 {
+		text += ", but at the usual " + in.windowUsual(w) + " " + strings.Join(slip, ", ") + " may let go"
+	}
+	return text
+}
+
+// windowUsual is the usual squeeze: the measured clamp force, or the weight.
+func (in Input) windowUsual(w analysis.Window) string {
+	if w.UsualClamp > 0 {
+		return Given(in.Force.FromSI(float64(w.UsualClamp))) + " " + in.Force.Name
+	}
+	return Given(in.WeightUnit().FromSI(float64(w.Usual))) + " " + in.WeightUnit().Name
+}
+
+// usualCaution says that the usual squeeze may be more than the part of the
+// study bears; "" where it is not, or nothing is known.
+func (in Input) usualCaution() string {
+	w := in.Results.Window
+	if w == nil || !slices.ContainsFunc(w.Facings, func(f analysis.WindowFacing) bool { return f.Usual == "crushes" }) {
+		return ""
+	}
+	return "The usual " + in.windowUsual(*w) + " may be more than the part as described bears."
 }
 
 // windowAnswer says in a sentence which facings hold.
@@ -151,11 +205,7 @@ func (in Input) windowLines(w analysis.Window, f analysis.WindowFacing) []string
 	}
 	if f.Usual != "" {
 		fares := map[string]string{"slips": "may let go", "crushes": "may be more than the part bears", "holds": "lies inside"}[f.Usual]
-		usual := Given(in.Force.FromSI(float64(w.UsualClamp))) + " " + in.Force.Name
-		if !(w.UsualClamp > 0) {
-			usual = Given(in.WeightUnit().FromSI(float64(w.Usual))) + " " + in.WeightUnit().Name
-		}
-		lines = append(lines, fmt.Sprintf("the usual %s %s", usual, fares))
+		lines = append(lines, fmt.Sprintf("the usual %s %s", in.windowUsual(w), fares))
 	}
 	if len(w.Stages) > 1 && f.LeastStage != "" {
 		text := fmt.Sprintf("stage %q asks for the most", f.LeastStage)
@@ -167,15 +217,28 @@ func (in Input) windowLines(w analysis.Window, f analysis.WindowFacing) []string
 	if f.Open == nil || *f.Open {
 		return lines
 	}
-	if len(f.Ways) == 0 {
-		lines = append(lines, "nothing that was tried opens it alone: support the part, or change several things")
+	for _, end := range []struct {
+		of          string
+		least, most analysis.Number
+		u           unit.Unit
+	}{{"", f.Least, f.Most, in.Force}, {" on the handle", f.LeastWeight, f.MostWeight, in.WeightUnit()}} {
+		if end.least > end.most { // not where either is unknown
+			lines = append(lines, fmt.Sprintf("closed%s: needs at least %s, the part bears at most %s", end.of, end.u.Format(float64(end.least), 3), end.u.Format(float64(end.most), 3)))
+		}
 	}
+	if handleTooMuch(f) {
+		lines = append(lines, fmt.Sprintf("closed on the handle: needs at least %s, and the handle alone presses more than the part bears", in.WeightUnit().Format(float64(f.LeastWeight), 3)))
+	}
+	lines = append(lines, f.NoWays...)
 	for _, way := range f.Ways {
 		text := "would open it: " + way.Text
 		if way.Least.Known() {
 			text += " (then " + bandText(way.Least, way.Most, in.Force) + ")"
 		}
 		lines = append(lines, text)
+	}
+	if len(f.Ways) == 0 {
+		lines = append(lines, "none of the changes computed opens it alone (another facing, a lighter cut, a deeper grip, another feed direction, a measured clamp force): support the part, or change several things")
 	}
 	return lines
 }
@@ -207,8 +270,11 @@ func (in Input) windowStage(w analysis.Window, s analysis.WindowStage) WindowIte
 }
 
 // bandText writes a band of SI values in a unit, "430 to 1250 N", to three
-// digits of its greater end.
+// digits of its greater end; "none" where the ends are the wrong way round.
 func bandText(low, high analysis.Number, u unit.Unit) string {
+	if low > high {
+		return "none"
+	}
 	places, most := 0, analysis.Number(0)
 	for _, n := range []analysis.Number{low, high} {
 		if n.Known() {

@@ -51,7 +51,8 @@ type Band struct {
 	Open   bool
 	Beyond bool // Least lies outside the clamp forces tried
 	Why    string
-	Ways   []Way // what would open a closed window, each alone
+	Ways   []Way    // what would open a closed window, each alone
+	NoWays []string // lighter cuts that would have to be absurdly light
 }
 
 // StageBand is the band of one stage alone.

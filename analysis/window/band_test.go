@@ -78,6 +78,37 @@ func TestWindowOpensWithGrip(t *testing.T) {
 	}
 }
 
+// A cut is offered down to a tenth of what is described, and told as none below.
+// The needs go with kc11, so eight times the margin of the depth asks for an
+// eighth, and twelve times for a twelfth.
+func TestNoAbsurdlyLightCut(t *testing.T) {
+	mu := []Facing{{Name: "ground steel", Mu: 0.15}}
+	r, err := Find(workedStudy(), mu)
+	require.NoError(t, err)
+	margin := r.Bands[0].Margin
+	for _, c := range []struct {
+		times float64
+		depth bool
+	}{{8, true}, {12, false}} {
+		s := workedStudy()
+		s.Cut[0].Kc11 *= margin * c.times
+		r, err := Find(s, mu)
+		require.NoError(t, err)
+		b := r.Bands[0]
+		offered := false
+		for _, w := range b.Ways {
+			assert.NotEqual(t, "feed", w.Change, "forces go with feed^0.75, so it takes (1/8)^(4/3), a sixteenth")
+			if w.Change == "depth" {
+				offered = true
+				assert.InDelta(t, s.Cut[0].Depth/c.times, w.Value, 1e-8)
+			}
+		}
+		assert.Equal(t, c.depth, offered, "%g times", c.times)
+		assert.Len(t, b.NoWays, map[bool]int{true: 1, false: 2}[c.depth])
+		assert.Contains(t, b.NoWays[len(b.NoWays)-1], "feed per tooth")
+	}
+}
+
 // The tightest stage decides each end.
 func TestStages(t *testing.T) {
 	s := workedStudy()

@@ -16,8 +16,15 @@ type Way struct {
 	Least, Most float64 // N after the change
 }
 
+// LightestShare is the least share of the described depth of cut or feed per
+// tooth that a lighter cut is offered for. Below a tenth a cut takes ten times
+// as long or rubs instead of cutting, and the cutting force, described for
+// another chip, is no longer known (common practice, no source).
+const LightestShare = 0.1
+
 // ways looks for what would open each closed window: another facing, a lighter
-// cut, a deeper grip, another feed direction, a measured clamp force.
+// cut, a deeper grip, another feed direction, a measured clamp force. A lighter
+// cut that nobody would make is told as none.
 func (b *bander) ways(facings []Facing, bands []Band) error {
 	var open []string
 	for _, band := range bands {
@@ -85,25 +92,28 @@ func (b *bander) opens(stages []Stage, f Facing) (least, most float64, open bool
 // lighter cuts the depth of every stage that asks too much. All forces go with
 // the depth, so the share is the margin of the stage.
 func (b *bander) lighter(f Facing, band *Band) (*Way, error) {
-	return b.scaled(f, band, "depth", "depth of cut", func(c *Stage, share float64) *float64 {
+	return b.scaled(f, band, "depth", "depth of cut", func(c *Stage, share float64) (now *float64, before float64) {
+		before = c.Cut.Depth
 		c.Cut.Depth *= share
-		return &c.Cut.Depth
+		return &c.Cut.Depth, before
 	})
 }
 
 // slower cuts the feed: forces go with its power 1 − mc.
 func (b *bander) slower(f Facing, band *Band) (*Way, error) {
-	return b.scaled(f, band, "feed", "feed per tooth", func(c *Stage, share float64) *float64 {
+	return b.scaled(f, band, "feed", "feed per tooth", func(c *Stage, share float64) (now *float64, before float64) {
+		before = c.Cut.FeedTooth
 		c.Cut.FeedTooth *= math.Pow(share, 1/(1-c.Cut.Mc))
-		return &c.Cut.FeedTooth
+		return &c.Cut.FeedTooth, before
 	})
 }
 
-func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*Stage, float64) *float64) (*Way, error) {
+func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*Stage, float64) (*float64, float64)) (*Way, error) {
 	allowed, w := b.room(band.Most), b.need(f)
 	var texts []string
 	value := math.NaN()
 	var failed error
+	light := false
 	i := -1
 	stages, ok := b.changed(func(s *Stage) {
 		i++
@@ -115,13 +125,21 @@ func (b *bander) scaled(f Facing, band *Band, change, name string, apply func(*S
 		if d.Force <= allowed {
 			return
 		}
-		v := apply(s, allowed/d.Force*(1-1e-9))
+		v, before := apply(s, allowed/d.Force*(1-1e-9))
+		light = light || *v < LightestShare*before
 		value = *v
 		u := shownIn(b.typed, fmt.Sprintf("cut[%d].%s", i, map[string]string{"depth": "depth", "feed": "feed_tooth"}[change]), "mm")
 		texts = append(texts, fmt.Sprintf("%s %.3g %s in stage %q", name, u.FromSI(*v), u.Name, s.Name))
 	})
-	if failed != nil || !ok {
+	if failed != nil {
 		return nil, failed
+	}
+	if light {
+		band.NoWays = append(band.NoWays, fmt.Sprintf("no lighter cut by the %s opens it: a tenth of what is described is still too much", name))
+		return nil, nil
+	}
+	if !ok {
+		return nil, nil
 	}
 	least, most, open, err := b.opens(stages, f)
 	if err != nil || !open {
