@@ -27,6 +27,15 @@ type newAnswers struct {
 	scale              string
 	samples            int
 	blocks, repeats    int
+	given              func(flag string) bool // whether a flag was written
+}
+
+// called is an answer's name in an error: a flag's where it came from one.
+func (n newAnswers) called(name string) string {
+	if n.given(name) {
+		return "--" + name
+	}
+	return name
 }
 
 func newCommand(a *app) *cobra.Command {
@@ -36,7 +45,9 @@ func newCommand(a *app) *cobra.Command {
 		Short: "Make a study folder, from flags or a few questions",
 		Long: `new makes a folder DIR with study.toml, which says what is asked and how the
 trial is rigged. Without --facing it asks a few questions (answers may be piped,
-one a line). Edit study.toml afterwards: every line of it is explained there.
+one a line, an empty one for what is proposed). Where the answers end before the
+questions do, nothing is made. Edit study.toml afterwards: every line of it is
+explained there.
 
 A folder that holds anything is never written to.`,
 		Example: `  griptrial new blanks
@@ -45,8 +56,9 @@ A folder that holds anything is never written to.`,
     --level "2 kg" --level "5 kg" --usual "5 kg" --samples 2 --division "0.5 kgf"`,
 		Args: exactly(1, "the folder to make"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			n.given = cmd.Flags().Changed
 			if len(n.facings) == 0 {
-				if err := n.ask(a, cmd.Flags().Changed); err != nil {
+				if err := n.ask(a); err != nil {
 					return err
 				}
 			}
@@ -77,7 +89,7 @@ func runNew(a *app, dir string, n newAnswers) error {
 	}
 	f, err := study.CreateOn(a.files(), dir, s, "griptrial new")
 	if err != nil {
-		return asAnswered(err)
+		return n.asAnswered(err)
 	}
 	s = f.Setup()
 	if err := f.Close(); err != nil {
@@ -91,7 +103,7 @@ func runNew(a *app, dir string, n newAnswers) error {
 
 // asAnswered words what study.toml would not take by the flag or the answer
 // that it came from, because the file was not written.
-func asAnswered(err error) error {
+func (n newAnswers) asAnswered(err error) error {
 	var errs []error
 	for _, e := range parts(errors.Unwrap(err)) { // below the words "new study"
 		var bad *study.SetupError
@@ -106,7 +118,7 @@ func asAnswered(err error) error {
 		case strings.Contains(key, "usual"):
 			flag = "usual"
 		}
-		errs = append(errs, fmt.Errorf("%s: %s (nothing was written)", flag, bad.What))
+		errs = append(errs, fmt.Errorf("%s: %s (nothing was written)", n.called(flag), bad.What))
 	}
 	return usageError{errors.Join(errs...)}
 }
@@ -132,8 +144,13 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 	if s.Question == "" {
 		s.Question = "Which facing holds, and with how little squeeze?"
 	}
-	if n.blocks < 1 || n.repeats < 1 || n.samples < 0 || n.samples > 100 {
-		return s, fmt.Errorf("blocks and repeats are 1 or more, samples 0 to 100")
+	switch {
+	case n.samples < 0 || n.samples > 100:
+		return s, fmt.Errorf("%s: %d is not from 0 to 100", n.called("samples"), n.samples)
+	case n.blocks < 1:
+		return s, fmt.Errorf("%s: %d is not 1 or more", n.called("blocks"), n.blocks)
+	case n.repeats < 1:
+		return s, fmt.Errorf("%s: %d is not 1 or more", n.called("repeats"), n.repeats)
 	}
 	for i, name := range n.facings {
 		f := trial.Facing{Name: strings.TrimSpace(name), Control: i == 0}
@@ -146,7 +163,7 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 	for i, text := range n.levels {
 		l, err := parseLevel(text)
 		if err != nil {
-			return s, fmt.Errorf("level: %w", err)
+			return s, fmt.Errorf("%s: %w", n.called("level"), err)
 		}
 		if _, u, err := unit.Parse(unit.Mass, text); err == nil {
 			s.Typed[fmt.Sprintf("level[%d].weight", i)] = u.Name
@@ -165,12 +182,12 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 			found = found || s.Levels[i].Usual
 		}
 		if !found {
-			return s, fmt.Errorf("usual: %q is not one of the levels", n.usual)
+			return s, fmt.Errorf("%s: %q is not one of the levels", n.called("usual"), n.usual)
 		}
 	}
 	var err error
 	if _, err = unit.Lookup(unit.Force, n.unit); err != nil {
-		return s, fmt.Errorf("unit: %w", err)
+		return s, fmt.Errorf("%s: %w", n.called("unit"), err)
 	}
 	for _, q := range []struct {
 		name, key, text string
@@ -186,11 +203,11 @@ func (n newAnswers) study(dir string) (trial.Study, error) {
 		}
 		var u unit.Unit
 		if *q.si, u, err = unit.Parse(q.kind, q.text); err != nil {
-			return s, fmt.Errorf("%s: %w", q.name, err)
+			return s, fmt.Errorf("%s: %w", n.called(q.name), err)
 		}
 		s.Typed[q.key] = u.Name
 		if *q.si <= 0 {
-			return s, fmt.Errorf("%s: %s is not above zero", q.name, q.text)
+			return s, fmt.Errorf("%s: %s is not above zero", n.called(q.name), q.text)
 		}
 	}
 	return s, nil
@@ -223,7 +240,9 @@ func terminal(stream any) bool {
 
 // ask puts the questions whose answers were not given as flags. At a terminal
 // a bad answer is asked again; from a pipe it is an error.
-func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
+// Input that ends before the last answer makes nothing: what it would have been
+// is not known.
+func (n *newAnswers) ask(a *app) error {
 	lines := bufio.NewScanner(a.stdin)
 	person := terminal(a.stdin)
 	count := func(into *int, least int) func(string) error {
@@ -267,7 +286,7 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 		{"repeats", "Pulls of each facing at each level in a session (Enter: 2): ", count(&n.repeats, 1)},
 		{"blocks", "Sessions (Enter: 1): ", count(&n.blocks, 1)},
 	} {
-		if given(q.flag) {
+		if n.given(q.flag) {
 			continue
 		}
 		for {
@@ -279,8 +298,11 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 			if err := lines.Err(); err != nil {
 				return fmt.Errorf("reading the answers: %w", err)
 			}
-			if !person {
+			if !person || !more {
 				fmt.Fprintln(a.stderr, answer)
+			}
+			if !more {
+				return usageError{fmt.Errorf("the answers ended before this question (nothing was written); answer each, with an empty line for what is proposed, or give it as --%s", q.flag)}
 			}
 			var err error
 			switch {
@@ -292,7 +314,7 @@ func (n *newAnswers) ask(a *app, given func(flag string) bool) error {
 			if err == nil {
 				break
 			}
-			if !person || !more {
+			if !person {
 				return usageError{fmt.Errorf("%s: %w (nothing was written)", q.flag, err)}
 			}
 			fmt.Fprintln(a.stderr, err)
