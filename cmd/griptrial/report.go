@@ -54,7 +54,7 @@ With --compare it takes two, OLD and NEW, and says what changed between two
 states of one study, or between two trials: verdict, ratios and whether their
 change is more than chance, pulls, set-up, calibration. It prints that, or JSON
 with --json, and writes compare.html to the folder of the new one's reports, or
-to --out.
+to --out. Where the two have different controls, --control names one for both.
 
 Exit status: 0 done; 1 a file is not as it should be; 2 the command line is
 wrong; 3 the report is written, but nothing can be estimated from these pulls.`,
@@ -94,6 +94,7 @@ wrong; 3 the report is written, but nothing can be estimated from these pulls.`,
 	cmd.Flags().StringSliceVar(&f.formats, "format", []string{"page", "card", "svg"}, "what to write: "+strings.Join(reportFormats, ", "))
 	cmd.Flags().BoolVar(&f.post.FrontMatter, "front-matter", false, "start the post with its title and date as YAML, for a program that makes a site")
 	cmd.Flags().BoolVar(&f.compare, "compare", false, "say what changed between two: report --compare OLD NEW")
+	cmd.Flags().StringVar(&f.options.Control, "control", "", "facing to compare with (default: the study's, or the first in the file)")
 	cmd.Flags().BoolVar(&f.json, "json", false, "with --compare: print JSON, and write a page only to --out")
 	cmd.Flags().StringVar(&f.remark, "remark", "", `a line on top of every report, as "Pilot run, oiled jaws."`)
 	return cmd
@@ -106,6 +107,7 @@ func runReport(a *app, f reportFlags, name string) error {
 		return err
 	}
 	remarked(&in, f.remark)
+	controlled(&in, f.options.Control)
 	out := f.out
 	if out == "" {
 		out = defaultOut(name)

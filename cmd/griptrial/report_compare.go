@@ -36,7 +36,7 @@ func runCompare(a *app, out string, asJSON bool, o analysis.Options, oldName, ne
 		out = defaultOut(newName)
 	}
 	if out != "" {
-		if err := writeComparison(a, c, out, oldName, newName); err != nil {
+		if err := writeComparison(a, c, out, o.Control, oldName, newName); err != nil {
 			return err
 		}
 	}
@@ -47,10 +47,13 @@ func runCompare(a *app, out string, asJSON bool, o analysis.Options, oldName, ne
 }
 
 // writeComparison writes the page and says where.
-func writeComparison(a *app, c changes.Change, out, oldName, newName string) error {
+func writeComparison(a *app, c changes.Change, out, control, oldName, newName string) error {
 	command := ""
 	if oldName != "-" && newName != "-" {
 		command = "griptrial report --compare " + shellWord(oldName) + " " + shellWord(newName)
+		if control != "" {
+			command += " --control " + shellWord(control)
+		}
 	}
 	var b bytes.Buffer
 	if err := changes.Write(&b, c, command); err != nil {

@@ -134,7 +134,7 @@ func notPulled(s trial.Study, o analysis.Options) analysis.Results {
 		r.Confidence = o.Confidence
 	}
 	for _, f := range s.Facings {
-		if f.Control {
+		if f.Name == o.Control || f.Control && o.Control == "" {
 			r.Control = f.Name
 		}
 	}
@@ -161,6 +161,14 @@ func remarked(in *report.Input, remark string) {
 	in.Remark = remark
 	if in.Command != "" && remark != "" {
 		in.Command += " --remark " + shellWord(remark)
+	}
+}
+
+// controlled adds the control that was asked for to the command that makes the
+// report again.
+func controlled(in *report.Input, control string) {
+	if in.Command != "" && control != "" {
+		in.Command += " --control " + shellWord(control)
 	}
 }
 

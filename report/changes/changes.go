@@ -58,7 +58,9 @@ type Change struct {
 	Calibration *SettingChange         `json:"calibration"` // null: unchanged
 	Remarks     []string               `json:"remarks"`
 
-	force report.Input // gives the units in which the new is shown
+	force  report.Input    // gives the units in which the new is shown
+	was    map[string]bool // facings that were pulled in the old
+	stayed map[string]bool // facings that were pulled in the new
 }
 
 // Summary is one side in short.
@@ -113,6 +115,7 @@ func Between(old, new Side) Change {
 	c := Change{
 		Old: summary(old), New: summary(new), SameStudy: shareRows(old, new), Confidence: new.In.Results.Confidence,
 		Ratios: []analysis.RatioChange{}, Settings: []SettingChange{}, Remarks: []string{}, force: new.In,
+		was: pulled(old.In.Results), stayed: pulled(new.In.Results),
 	}
 	c.Pulls = Pulls{Added: []PullChange{}, Corrected: []PullChange{}, Voided: []PullChange{}, Withdrawn: []PullChange{}, Missing: []PullChange{}}
 	if old.In.Results.Control == new.In.Results.Control {
@@ -127,6 +130,15 @@ func Between(old, new Side) Change {
 	c.calibration(old.Calibration, new.Calibration)
 	c.remarks(old, new)
 	return c
+}
+
+// pulled names the facings of which a pull tells something.
+func pulled(r analysis.Results) map[string]bool {
+	out := map[string]bool{}
+	for _, f := range r.Facings {
+		out[f.Facing] = f.Slipped+f.Held > 0
+	}
+	return out
 }
 
 func summary(s Side) Summary {

@@ -109,6 +109,53 @@ func TestTrials(t *testing.T) {
 	golden.Equal(t, "trials.html", html(t, c))
 }
 
+// TestHeadline: a facing that holds best now may be new, or those before it may
+// have changed; each is said, and neither where chance explains it.
+func TestHeadline(t *testing.T) {
+	cloth, sheet := "P240 cloth", "polyurethane sheet"
+	estimate := func(lower, upper analysis.Number) analysis.Estimate {
+		return analysis.Estimate{Estimate: 1, Lower: lower, Upper: upper}
+	}
+	same, less, more, unknown := estimate(0.9, 1.1), estimate(0.5, 0.9), estimate(1.1, 1.5), estimate(analysis.Unknown(), analysis.Unknown())
+	two := map[string]bool{cloth: true, sheet: true}
+	one := map[string]bool{cloth: true}
+	for _, c := range []struct {
+		old, new    string
+		was, stayed map[string]bool
+		cloth       analysis.Estimate
+		sheet       analysis.Estimate
+		says        string
+	}{
+		{cloth, sheet, one, two, same, unknown, "polyurethane sheet is new here and holds best; P240 cloth has not changed beyond chance."},
+		{cloth, sheet, one, two, less, unknown, "polyurethane sheet is new here and holds best; P240 cloth holds less than it did, beyond chance."},
+		{cloth, sheet, one, two, unknown, unknown, "polyurethane sheet is new here and holds best."},
+		{cloth, sheet, two, two, same, same, "P240 cloth held best, and now polyurethane sheet does; neither has changed beyond chance."},
+		{cloth, sheet, two, two, less, more, "P240 cloth held best, and now polyurethane sheet does; P240 cloth holds less than it did, beyond chance; polyurethane sheet holds more than it did, beyond chance."},
+		{sheet, cloth, two, one, same, unknown, "polyurethane sheet held best and was not pulled again; now P240 cloth holds best; P240 cloth has not changed beyond chance."},
+		{"", sheet, one, two, same, unknown, "no facing stood out, and now polyurethane sheet does, which is new here."},
+		{"", sheet, two, two, same, same, "no facing stood out, and now polyurethane sheet does."},
+		{cloth, "", two, two, less, same, "P240 cloth held best, and now no facing stands out; P240 cloth holds less than it did, beyond chance."},
+	} {
+		got := Change{Old: Summary{Best: c.old}, New: Summary{Best: c.new}, was: c.was, stayed: c.stayed,
+			Ratios: []analysis.RatioChange{{Facing: cloth, Change: c.cloth}, {Facing: sheet, Change: c.sheet}}}
+		assert.Equal(t, "Two trials; "+c.says, got.Headline())
+	}
+}
+
+// TestSetup: what one side alone describes is a row a table.
+func TestSetup(t *testing.T) {
+	c := Change{Settings: []SettingChange{
+		{"cut 1.depth", "1 mm", ""}, {"cut 1.width", "4 mm", ""},
+		{`facing "P240 cloth".name`, "", "P240 cloth"}, {`facing "P240 cloth".samples`, "", "[1 2]"}, {`facing "wood".name`, "", "wood"}, {"format", "", "1"},
+		{"pull.arm", "100 mm", ""}, {"pull.how", "twist", "straight"}, {"pull.patch", "", "circle"}, {"unit", "N", "kgf"},
+	}}
+	assert.Equal(t, [][]string{
+		{"cut 1", "depth 1 mm, width 4 mm", "not set"},
+		{`facing "P240 cloth".samples`, "not set", "[1 2]"}, {`facing "wood".name`, "not set", "wood"}, {"format", "not set", "1"},
+		{"pull.arm", "100 mm", "not set"}, {"pull.how", "twist", "straight"}, {"pull.patch", "not set", "circle"}, {"unit", "N", "kgf"},
+	}, c.settingTable().Rows)
+}
+
 // TestStates: pulls are shared, so a change has no interval, and the rows tell
 // what happened.
 func TestStates(t *testing.T) {

@@ -37,7 +37,7 @@ func (c *Change) remarks(old, new Side) {
 		add("More than chance says only that pull-to-pull scatter does not explain it: another vise, part, operator, day or calibration may.")
 	}
 	if c.Control == "" {
-		add("The controls differ (%s, then %s), so the ratios to them cannot be compared; give --control.", report.Brief(c.Old.Control, 60), report.Brief(c.New.Control, 60))
+		add("The controls differ (%s, then %s), so the ratios to them cannot be compared; --control names one facing for both.", report.Brief(c.Old.Control, 60), report.Brief(c.New.Control, 60))
 	}
 	if q, r := old.In.Results.Quantity, new.In.Results.Quantity; q != r {
 		add("The old is analysed as %s and the new as %s, so the grips themselves cannot be compared.", q, r)
@@ -66,26 +66,6 @@ func count(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// Headline says in a line what to know first.
-func (c Change) Headline() string {
-	what := "Two trials"
-	if c.SameStudy {
-		what = "Two states of one study"
-	}
-	was, now := report.Brief(c.Old.Best, 60), report.Brief(c.New.Best, 60)
-	switch {
-	case c.Old.Best == "" && c.New.Best == "":
-		return what + "; no facing stands out in either."
-	case c.Old.Best == c.New.Best:
-		return what + "; " + now + " holds best in both."
-	case c.Old.Best == "":
-		return what + "; no facing stood out, and now " + now + " does."
-	case c.New.Best == "":
-		return what + "; " + was + " held best, and now no facing stands out."
-	}
-	return what + "; " + was + " held best, and now " + now + " does."
 }
 
 // Table is a part of the comparison as rows of texts under heads.
@@ -136,17 +116,24 @@ func (c Change) ratioTable() Table {
 	return t
 }
 
+// What may be said of a change.
+const (
+	higher = "more than chance, higher"
+	lower  = "more than chance, lower"
+	chance = "within chance"
+)
+
 // judge says whether a change of a ratio is more than chance.
 func judge(r analysis.RatioChange) string {
 	switch lo, hi := r.Change.Lower, r.Change.Upper; {
 	case !lo.Known() || !hi.Known():
 		return "cannot be told"
 	case lo > 1:
-		return "more than chance, higher"
+		return higher
 	case hi < 1:
-		return "more than chance, lower"
+		return lower
 	}
-	return "within chance"
+	return chance
 }
 
 // gripTable: each facing on its own.
@@ -216,24 +203,4 @@ func (c Change) outcome(what string, force analysis.Number) string {
 		text = "at least " + text
 	}
 	return what + ", " + text
-}
-
-func (c Change) settingTable() Table {
-	t := Table{Title: "Set-up", Heads: []string{"key", "old", "new"}}
-	add := func(s SettingChange) {
-		value := func(text string) string {
-			if text == "" {
-				return "not set"
-			}
-			return report.Brief(text, 200)
-		}
-		t.Rows = append(t.Rows, []string{report.Brief(s.Key, 120), value(s.Old), value(s.New)})
-	}
-	for _, s := range c.Settings {
-		add(s)
-	}
-	if c.Calibration != nil {
-		add(*c.Calibration)
-	}
-	return t
 }
