@@ -16,6 +16,7 @@ var WarningCodes = []WarningCode{
 	{"drift", "the grip changes over the run order"},
 	{"facing-aliased", "no block links a facing with the control, so their difference cannot be told from the blocks'"},
 	{"large-scatter", "a facing's pulls scatter so much that readings may stand at the wrong pulls, or two conditions are mixed"},
+	{"mu-implausible", "a friction coefficient that jaw faces hardly have: handle, screw, arm or units are usually wrong"},
 	{"no-brown-forsythe", "the test for equal spread cannot be made"},
 	{"no-clamp", "the clamp force is not known, so mu is not"},
 	{"no-drift", "the slope on run order cannot be had"},

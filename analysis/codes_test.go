@@ -59,6 +59,7 @@ func TestEveryWarning(t *testing.T) {
 		{code: "drift", readings: noisy(1, 20, even, func(i int, r *trial.Reading) { r.Order = count(i); r.Force *= math.Exp(0.02 * float64(i)) })},
 		{code: "facing-aliased", readings: noisy(1, 3, even, func(i int, r *trial.Reading) { r.Block = r.Facing })},
 		{code: "large-scatter", readings: noisy(1, 9, [2]float64{0.05, 0.8}, nil)},
+		{code: "mu-implausible", readings: noisy(1, 3, even, func(_ int, r *trial.Reading) { r.Clamp = 100_000 })},
 		{code: "no-brown-forsythe", readings: noisy(1, 2, even, nil)},
 		{code: "no-clamp", readings: noisy(1, 2, even, func(_ int, r *trial.Reading) { r.Clamp = 0 })},
 		{code: "no-drift", readings: noisy(1, 3, even, nil)},
@@ -125,5 +126,20 @@ func TestLargeScatter(t *testing.T) {
 				assert.Contains(t, w.Text, "on P240 (40 %). Readings may stand at the wrong pulls, or two conditions are mixed")
 			}
 		}
+	}
+}
+
+// TestImplausibleMu holds the limits: the middle of the readings makes mu 0.019
+// and 0.021, 2.9 and 3.1, and a comparison without clamp forces has no mu.
+func TestImplausibleMu(t *testing.T) {
+	for _, c := range []struct {
+		mu, clamp float64
+		warn      bool
+	}{{0.019, 1000, true}, {0.021, 1000, false}, {2.9, 1000, false}, {3.1, 1000, true}, {0.019, 0, false}} {
+		force := 2 * 1000 * c.mu
+		all := with(slices.Concat(pulls("steel", force*0.999, force*1.001), pulls("P240", 400, 404)), func(r *trial.Reading) { r.Clamp = c.clamp })
+		r, err := analysis.Analyse(all, trial.Study{}, analysis.Options{})
+		require.NoError(t, err)
+		assert.Equal(t, c.warn, slices.Contains(codes(r), "mu-implausible"), "mu %g", c.mu)
 	}
 }

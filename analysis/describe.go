@@ -72,6 +72,29 @@ func (w *work) describeFacings() {
 		w.res.Facings = append(w.res.Facings, f)
 	}
 	w.largeScatter()
+	w.implausible()
+}
+
+// A friction coefficient of jaw faces outside of these is looked at again: dry
+// plastics that slide best have about 0.04, soft rubber seldom more than 2
+// (common practice, no source).
+const (
+	leastMu = 0.02
+	mostMu  = 3
+)
+
+// implausible warns of facings whose coefficient is hardly one of friction.
+func (w *work) implausible() {
+	var odd []string
+	for _, f := range w.res.Facings {
+		if f.Mu != nil && f.Mu.Estimate.Known() && (f.Mu.Estimate < leastMu || f.Mu.Estimate > mostMu) {
+			odd = append(odd, fmt.Sprintf("%s (%.3g)", f.Facing, float64(f.Mu.Estimate)))
+		}
+	}
+	if len(odd) > 0 {
+		w.warn("mu-implausible", "the friction coefficient of %s lies outside %v to %v, where jaw faces are hardly ever found. Usually the handle's arm or mass, the screw, the clamp force or a unit is wrong: look at them, and at the unit of the readings. Ratios between facings stand where all pulls share the mistake; the clamp window does not. (The limits are common practice, without a source.)",
+			strings.Join(odd, ", "), leastMu, mostMu)
+	}
 }
 
 // muchScatter is the coefficient of variation above which pulls on one facing

@@ -38,6 +38,9 @@ type CardRow struct {
 func (in Input) Card() Card {
 	v := in.Verdict()
 	c := Card{Say: Sentence(v.Headline), Sure: v.Sure, Facing: v.Best}
+	if word := in.usualCaution(); word != "" {
+		c.Notes = append(c.Notes, word)
+	}
 	if v.Rivals != "" {
 		c.Notes = append(c.Notes, v.Rivals)
 	}
@@ -65,9 +68,6 @@ func (in Input) Card() Card {
 		if word := in.windowWord(s); c.Big != "" && s.Facing == v.Best && word != "" {
 			c.Notes = append(c.Notes, word)
 		}
-	}
-	if word := in.usualCaution(); word != "" {
-		c.Notes = append(c.Notes, word)
 	}
 	if in.doubts() {
 		c.Notes = append(c.Notes, "The remarks on the data make this less sure: read them.")
@@ -125,8 +125,10 @@ func (in Input) SafeShare(s analysis.Squeeze) string {
 	return ""
 }
 
-// hang words the squeeze of a facing for the card, or says why there is none.
-func (in Input) hang(s analysis.Squeeze) (text, unsure string) {
+// Hang words the squeeze of a facing to work with, for tables: on the safe side,
+// as the verdict has it. A dash with a reason stands where it is not surely less
+// than today's.
+func (in Input) Hang(s analysis.Squeeze) (text, unsure string) {
 	text = in.SafeWeight(s)
 	if text == "" {
 		text = in.SafeShare(s)
@@ -178,7 +180,7 @@ func (in Input) CardRows() []CardRow {
 			if s.Facing != f.Facing {
 				continue
 			}
-			row.Hang, row.Unsure = in.hang(s)
+			row.Hang, row.Unsure = in.Hang(s)
 			if row.Control && s.Usual.Known() {
 				row.Hang, row.Unsure = in.usual(s), ""
 			}

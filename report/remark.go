@@ -15,6 +15,7 @@ var heads = map[string]string{
 	"drift":              "The grip drifted over the run",
 	"facing-aliased":     "A facing and a session cannot be told apart",
 	"large-scatter":      "Pulls on one facing differ very much",
+	"mu-implausible":     "Handle, screw or a unit looks wrong",
 	"no-clamp":           "The squeeze itself is not known",
 	"no-pulls":           "A facing without pulls",
 	"not-converged":      "The model did not settle",

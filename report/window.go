@@ -143,7 +143,7 @@ func (in Input) windowBut(w analysis.Window) string {
 	}
 	text := ""
 	if len(crush) > 0 {
-		text += ", but the usual " + in.windowUsual(w) + " may be more than it bears"
+		text += ", but the usual " + in.windowUsual(w) + " may be more than that"
 	}
 	if len(slip) > 0 {
 		text += ", but at the usual " + in.windowUsual(w) + " " + strings.Join(slip, ", ") + " may let go"
