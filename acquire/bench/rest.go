@@ -47,14 +47,8 @@ func (r *recent) since(d int64) []wire.Sample {
 }
 
 // tare is the mean of the latest second, with the noise of one count, if the
-// cell was at rest in it. At rest
-// means that the second has no trend and no swing: its first and last thirds
-// agree, and its range is no more than noise makes. floor is the change in
-// counts that does not matter in any case.
-//
-// Noise is the standard deviation from successive differences,
-// s² = Σd²/(2(n−1)), which a slow change does not enter (von Neumann 1941,
-// cited from memory); a range of ten of it is rare in a second of noise.
+// cell was at rest in it, as loadcell.Still tells. floor is the change in counts
+// that does not matter in any case.
 func (r *recent) tare(floor float64) (counts, noise float64, ok bool) {
 	window := r.since(restFor)
 	n := len(window)
@@ -62,32 +56,17 @@ func (r *recent) tare(floor float64) (counts, noise float64, ok bool) {
 		return 0, 0, false
 	}
 	all := make([]int32, n)
-	low, high, sum := math.Inf(1), math.Inf(-1), 0.0
 	for i, s := range window {
 		if s.Saturated {
 			return 0, 0, false
 		}
 		all[i] = s.Counts
-		low, high = min(low, float64(s.Counts)), max(high, float64(s.Counts))
-		if i > 0 {
-			d := float64(s.Counts - all[i-1])
-			sum += d * d
-		}
 	}
-	noise = math.Sqrt(sum / float64(2*(n-1)))
-	third := n / 3
-	first, _, err := loadcell.Tare(all[:third])
-	if err != nil {
+	noise, still := loadcell.Still(all, floor)
+	if !still {
 		return 0, 0, false
 	}
-	last, _, err := loadcell.Tare(all[n-third:])
-	if err != nil {
-		return 0, 0, false
-	}
-	if math.Abs(last-first) > max(floor, 4*noise*math.Sqrt(2/float64(third))) || high-low > max(2*floor, 10*noise) {
-		return 0, 0, false
-	}
-	counts, _, err = loadcell.Tare(all)
+	counts, _, err := loadcell.Tare(all)
 	return counts, noise, err == nil
 }
 

@@ -41,8 +41,9 @@ became of every line: samples + lost is what the device sent.
 PORT is a path, a USB identity as "griptrial devices" shows it, or "-" for
 standard input (a recorded stream). With --calibration the zero is the mean of
 the first half second, so start with the link hanging free, or say --tare "0 s"
-to take the zero of the calibration. A calibration of another cell, gain or
-sample rate is refused.
+to take the zero of the calibration. Where the load was moving just then, every
+force is off by an unknown amount, and a warning says so. A calibration of
+another cell, gain or sample rate is refused.
 
 Another instrument that prints a number and a unit a line is read with
 --pattern and --unit: write a line as the instrument prints it, with {number}
@@ -93,8 +94,9 @@ const (
 // recordSummary is what `record --json` prints.
 type recordSummary struct {
 	wire.Account
-	Ended   string `json:"ended"`
-	Damaged string `json:"damaged,omitempty"` // file of the rejected lines
+	Ended   string      `json:"ended"`
+	Damaged string      `json:"damaged,omitempty"` // file of the rejected lines
+	Zero    *recordZero `json:"zero,omitempty"`    // taken from the start; nil: it was not
 }
 
 func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
@@ -146,13 +148,22 @@ func runRecord(ctx context.Context, a *app, f recordFlags, out string) error {
 	if account.Rejected > 0 && account.Samples > 0 {
 		summary.Damaged = file.damaged.name
 	}
+	var scale *loadcell.Scale
+	var noZero error
+	if cal != nil && s.mismatch == nil && account.Samples > 0 {
+		scale, summary.Zero, noZero = s.scale(tare)
+	}
 	if err := printRecordSummary(a, f.json, summary); err != nil {
 		return err
 	}
 	if account.Samples == 0 {
 		return errors.Join(fmt.Errorf("no sample came from %s: %s", f.port, s.nothing(account)), file.drop())
 	}
-	return s.finish(account, f.calibration, tare)
+	if noZero != nil {
+		return noZero
+	}
+	summary.Zero.print(a.stderr)
+	return s.finish(account, scale, summary.Zero, f.calibration)
 }
 
 // flagTime parses a flag that is a time; "" is 0.

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"maps"
-	"math"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -29,75 +28,22 @@ func parseRow(text string) (row struct{ micros, counts, segment int64 }, err err
 	return row, nil
 }
 
-// first returns the counts of the first stretch of the first segment.
-func (s *session) first(stretch time.Duration) ([]int32, error) {
-	rows, err := s.file.rewind()
-	if err != nil {
-		return nil, err
-	}
-	var counts []int32
-	var start int64
-	for rows.Scan() {
-		row, err := parseRow(rows.Text())
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", s.file.part, err)
-		}
-		if len(counts) == 0 {
-			start = row.micros
-		}
-		if row.segment > 0 || row.micros-start > stretch.Microseconds() {
-			break
-		}
-		counts = append(counts, int32(row.counts))
-	}
-	return counts, rows.Err()
-}
-
 // finish writes OUT.csv from what was recorded.
-func (s *session) finish(account wire.Account, calibrationFile string, tare time.Duration) error {
+func (s *session) finish(account wire.Account, scale *loadcell.Scale, zero *recordZero, calibrationFile string) error {
 	if s.mismatch != nil {
 		// The pull cannot be repeated: what was converted is kept.
-		err := s.write(account, nil, "")
+		err := s.write(account, nil, nil, "")
 		if err == nil {
 			err = fmt.Errorf("%w. The counts are saved in %s, without forces", s.mismatch, s.file.out)
 		}
 		return err
 	}
-	var scale *loadcell.Scale
-	if s.calibration != nil {
-		var err error
-		if scale, err = s.scale(tare); err != nil {
-			return err
-		}
-	}
-	return s.write(account, scale, calibrationFile)
-}
-
-// scale takes the tare from the start of the recording.
-func (s *session) scale(tare time.Duration) (*loadcell.Scale, error) {
-	fit, err := s.calibration.Fit()
-	if err != nil {
-		return nil, err
-	}
-	scale := loadcell.Scale{Span: fit.Span, Tare: fit.Line.Intercept}
-	if tare > 0 {
-		rest, err := s.first(tare)
-		if err != nil {
-			return nil, err
-		}
-		mean, sd, err := loadcell.Tare(rest)
-		if err != nil {
-			return nil, err
-		}
-		scale.Tare = mean
-		fmt.Fprintf(s.a.stderr, "zero: mean of the first %d samples, %.1f counts, scatter %.2g N\n", len(rest), mean, sd/math.Abs(fit.Span))
-	}
-	return &scale, nil
+	return s.write(account, scale, zero, calibrationFile)
 }
 
 // write writes OUT.csv: what the device says of itself and what became of its
 // lines, then the samples, with forces where there is a scale.
-func (s *session) write(account wire.Account, scale *loadcell.Scale, calibration string) error {
+func (s *session) write(account wire.Account, scale *loadcell.Scale, zero *recordZero, calibration string) error {
 	var b []byte
 	for _, key := range slices.Sorted(maps.Keys(account.Facts)) {
 		b = table.AppendMeta(b, table.Meta{Key: key, Value: account.Facts[key]})
@@ -121,6 +67,9 @@ func (s *session) write(account wire.Account, scale *loadcell.Scale, calibration
 	b = table.AppendMeta(b, table.Meta{Key: "calibration", Value: filepath.Base(calibration)})
 	b = table.AppendMeta(b, table.Meta{Key: "span", Value: strconv.FormatFloat(scale.Span, 'g', -1, 64) + " counts/N"})
 	b = table.AppendMeta(b, table.Meta{Key: "tare", Value: strconv.FormatFloat(scale.Tare, 'g', -1, 64) + " counts"})
+	if zero != nil && zero.Moving {
+		b = table.AppendMeta(b, table.Meta{Key: "zero", Value: "taken while the load was moving; every force is off by an unknown amount"})
+	}
 	b = append(b, strings.TrimSuffix(table.SampleHeader, "\n")...)
 	return s.file.finish(append(b, ",force [N]\n"...), func(dst []byte, text string) ([]byte, error) {
 		row, err := parseRow(text)
