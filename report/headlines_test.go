@@ -56,7 +56,7 @@ func TestHeadlineNumbersEverywhere(t *testing.T) {
 	in := analysed(t)
 	r := in.Results
 	_, _, toUnit := in.Grip()
-	var ratios, grips, cards, squeezes []string
+	var ratios, grips, cards, squeezes, hangs []string
 	for _, x := range r.AgainstControl {
 		require.True(t, x.Lower.Known())
 		ratios = append(ratios, report.Write(analysis.Estimate{Estimate: x.Ratio, Lower: x.Lower, Upper: x.Upper}, report.Same).String())
@@ -68,6 +68,7 @@ func TestHeadlineNumbersEverywhere(t *testing.T) {
 	for _, s := range r.LessSqueeze {
 		squeezes = append(squeezes, report.Write(s.Weight, in.WeightUnit().FromSI).String())
 		cards = append(cards, in.SafeWeight(s))
+		hangs = append(hangs, in.SafeWeight(s))
 	}
 	plain := func(write func(io.Writer, report.Input) error) string {
 		var b bytes.Buffer
@@ -81,8 +82,8 @@ func TestHeadlineNumbersEverywhere(t *testing.T) {
 	}{
 		{"page", plain(page.Write), [][]string{grips, cards, squeezes}},
 		{"card", plain(page.WriteCard), [][]string{cards}},
-		{"document as HTML", plain(document.WriteHTML), [][]string{ratios, grips, squeezes}},
-		{"document as PDF", pdfText(t, in), [][]string{ratios, grips, squeezes}},
+		{"document as HTML", plain(document.WriteHTML), [][]string{ratios, grips, squeezes, hangs}},
+		{"document as PDF", pdfText(t, in), [][]string{ratios, grips, squeezes, hangs}},
 		{"post", plain(func(w io.Writer, in report.Input) error { return post.Write(w, in, post.Options{}) }), [][]string{ratios, grips}},
 	}
 	for _, d := range documents {

@@ -76,15 +76,15 @@ func (p *resultsPrinter) verdict() bool {
 			bounds[bound.B] = bound
 		}
 	}
-	enough := "is enough"
+	safe, enough := "hang", "is enough"
 	if !r.LessSqueeze[0].Weight.Estimate.Known() {
-		enough += " [% of the squeeze]"
+		safe, enough = "use", "is enough [% of the squeeze]"
 	}
-	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: enough, breaks: true}, {head: "holds times as much"}}}
+	t := textTable{columns: []textColumn{{head: "facing", breaks: true}, {head: safe}, {head: enough, breaks: true}, {head: "holds times as much"}}}
 	beyond := false
 	for _, s := range r.LessSqueeze {
 		if s.Bound {
-			t.add(s.Facing, "at most "+p.squeeze(s), "at least "+report.Short(float64(bounds[s.Facing].AtLeast), 2))
+			t.add(s.Facing, p.safe(s), "at most "+p.squeeze(s), "at least "+report.Short(float64(bounds[s.Facing].AtLeast), 2))
 			continue
 		}
 		mark := ""
@@ -92,7 +92,7 @@ func (p *resultsPrinter) verdict() bool {
 			mark, beyond = " *", true
 		}
 		a := ratio[s.Facing]
-		t.add(s.Facing, p.squeeze(s)+mark, measured(analysis.Estimate{Estimate: a.Ratio, Lower: a.Lower, Upper: a.Upper}, report.Same))
+		t.add(s.Facing, p.safe(s), p.squeeze(s)+mark, measured(analysis.Estimate{Estimate: a.Ratio, Lower: a.Lower, Upper: a.Upper}, report.Same))
 	}
 	p.b.WriteString(t.text(p.look, 2))
 	if beyond {
@@ -107,6 +107,15 @@ func (p *resultsPrinter) squeeze(s analysis.Squeeze) string {
 		return measured(s.Weight, mass.FromSI) + " " + mass.Name
 	}
 	return measured(s.Share, func(v float64) float64 { return 100 * v })
+}
+
+// safe is the squeeze to work with, as the verdict and the card say it.
+func (p *resultsPrinter) safe(s analysis.Squeeze) string {
+	text, unsure := p.in.Hang(s)
+	if unsure != "" {
+		return unsure
+	}
+	return question(text)
 }
 
 // facings is the table of facings, each on its own.
@@ -226,7 +235,7 @@ func (p *resultsPrinter) resampled() {
 var unchecked = map[string]string{
 	"no-group-tests": "tests of groups", "no-welch": "Welch's test", "no-kruskal-wallis": "Kruskal and Wallis's test",
 	"no-brown-forsythe": "equal spread", "no-shapiro-wilk": "normality", "no-proportionality": "force against squeeze",
-	"one-level": "force against squeeze", "no-permutation": "permutation test", "no-drift": "drift", "no-wear": "wear",
+	"no-permutation": "permutation test", "no-drift": "drift", "no-wear": "wear",
 }
 
 // warnings lists the remarks; checks that could not be made share a line.

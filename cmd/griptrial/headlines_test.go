@@ -96,10 +96,29 @@ func TestHeadlineNumbers(t *testing.T) {
 		exact(x.Facing, "ratio lower", x.Lower)
 		exact(x.Facing, "ratio upper", x.Upper)
 	}
+	kilo := report.Input{Force: newton}
 	for _, s := range r.LessSqueeze {
+		hang := kilo.SafeWeight(analysis.Squeeze{Weight: analysis.Estimate{Estimate: analysis.Number(s.Weight.Estimate), Lower: analysis.Number(s.Weight.Lower), Upper: analysis.Number(s.Weight.Upper)}})
+		assert.Regexp(t, regexp.QuoteMeta(s.Facing)+" +"+regexp.QuoteMeta(hang+" "), text, "what to hang with %s", s.Facing)
 		assert.Contains(t, text, written(s.Weight, report.Same)+" kg", "squeeze of %s in the terminal", s.Facing)
 		exact(s.Facing, "handle weight [kg]", s.Weight.Estimate)
 	}
 	assert.Equal(t, "true", at[r.Control]["control"])
 	assert.False(t, strings.Contains(text, "NaN"))
+}
+
+// TestSameRemarks: what every report says bears on the verdict, the terminal
+// says too; only a check that was not made is cut to a word there.
+func TestSameRemarks(t *testing.T) {
+	for code := range unchecked {
+		in := report.Input{Results: analysis.Results{Warnings: []analysis.Warning{{Code: code, Text: "x"}}}}
+		grave, _ := in.Remarks()
+		assert.Empty(t, grave, code)
+	}
+	dir := t.TempDir()
+	file := filepath.Join(dir, "one-level.csv")
+	require.NoError(t, os.WriteFile(file, []byte("facing,force [kgf],weight [kg]\nground steel,10,5\nground steel,11,5\nP240 cloth,30,5\nP240 cloth,32,5\n"), 0o666))
+	code, out, talk := exported(t, "analyse", file)
+	require.Zero(t, code, talk)
+	assert.Contains(t, strings.Join(strings.Fields(out), " "), "Pull at a second clamp level.")
 }

@@ -114,15 +114,19 @@ func (d *document) squeeze(in report.Input) {
 	u := in.WeightUnit()
 	var rows []row
 	for _, s := range in.Results.LessSqueeze {
-		cells := []string{report.Brief(s.Facing, 120), report.Write(s.Share, func(v float64) float64 { return 100 * v }).String() + " %", report.Dash, ""}
+		safe, unsure := in.Hang(s)
+		if unsure != "" {
+			safe = unsure
+		}
+		cells := []string{report.Brief(s.Facing, 120), safe, report.Write(s.Share, func(v float64) float64 { return 100 * v }).String() + " %", report.Dash, ""}
 		if s.Weight.Estimate.Known() {
-			cells[2] = report.Write(s.Weight, u.FromSI).String() + " " + u.Name
+			cells[3] = report.Write(s.Weight, u.FromSI).String() + " " + u.Name
 		}
 		switch {
 		case s.Bound:
-			cells[3] = "at most: from pulls that held"
+			cells[4] = "at most: from pulls that held"
 		case s.Beyond:
-			cells[3] = "outside what was tried"
+			cells[4] = "outside what was tried"
 		}
 		rows = append(rows, row{Cells: cells})
 	}
@@ -130,7 +134,12 @@ func (d *document) squeeze(in report.Input) {
 		return
 	}
 	d.heading(1, "squeeze", "Squeeze that does what "+report.Brief(in.Results.Control, 60)+" does today")
-	d.table([]column{{Name: "facing", Share: 4, Typed: true}, {Name: "share of today's squeeze", Share: 3, Number: true}, {Name: "weight on the handle", Share: 3, Number: true}, {Name: "note", Share: 2.6}}, rows)
+	safe := "use"
+	if in.Results.LessSqueeze[0].Weight.Estimate.Known() {
+		safe = "hang"
+	}
+	d.say("The first number is the one to work with: the upper end of the interval, rounded up, where there is one.")
+	d.table([]column{{Name: "facing", Share: 3.4, Typed: true}, {Name: safe, Share: 1.7, Number: true}, {Name: "share of today's squeeze", Share: 2.8, Number: true}, {Name: "weight on the handle", Share: 2.8, Number: true}, {Name: "note", Share: 2.2}}, rows)
 }
 
 // pulls sets the table of every pull.
