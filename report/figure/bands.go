@@ -112,34 +112,40 @@ func (d bandDrawing) draw(p *pen) {
 	}
 	p.line(ink, 0.9, nil, pt{sc.from, bottom}, pt{sc.to, bottom})
 	p.text(mid, small, false, 1, sc.to, bottom+8+2*small, d.axis+" ["+d.unit.Name+"]")
+	place := headPlace{sc.from, sc.to}
+	heads := make([]rowHead, len(d.rows))
+	for i, r := range d.rows {
+		heads[i] = rowHead{r.name, d.says(r)}
+	}
 	if d.usual > 0 {
 		x := sc.at(d.usual)
+		place = besides(sc, x, heads)
 		p.line(mid, 1, []float64{2, 2}, pt{x, rowsTop - 4}, pt{x, bottom})
 		p.text(mid, small, false, math.Max(0, math.Min(1, x/d.wide)), x, rowsTop-7, fmt.Sprintf("usual %.4g %s", d.usual, d.unit.Name))
 	}
 	for i, r := range d.rows {
-		d.drawRow(p, r, sc, rowsTop+float64(i)*rowHeight)
+		top := rowsTop + float64(i)*rowHeight
+		place.draw(p, heads[i], top)
+		d.drawRow(p, r, sc, top)
 	}
 	drawBandKey(p, bottom+34)
 	p.text(mid, small, false, 0, 4, bottom+62, report.WindowCaution)
 }
 
-func (d bandDrawing) drawRow(p *pen, r bandRow, sc scale, top float64) {
-	value := "cannot be said"
+// says writes a band in numbers.
+func (d bandDrawing) says(r bandRow) string {
 	switch {
 	case r.known() && r.open:
-		value = d.value(r.least) + " to " + d.value(r.most) + " " + d.unit.Name
+		return d.value(r.least) + " to " + d.value(r.most) + " " + d.unit.Name
 	case r.known():
-		value = "closed: needs " + d.value(r.least) + ", bears " + d.value(r.most) + " " + d.unit.Name
+		return "closed: needs " + d.value(r.least) + ", bears " + d.value(r.most) + " " + d.unit.Name
 	case !math.IsNaN(r.least):
-		value = "needs " + d.value(r.least) + " " + d.unit.Name
+		return "needs " + d.value(r.least) + " " + d.unit.Name
 	}
-	room := width(value, body, true) + 8
-	name := shorten(r.name, body, true, sc.to-sc.from-room)
-	p.rect(paper, sc.from-1, top+1, width(name, body, true)+4, body+5)
-	p.rect(paper, sc.to-room+5, top+1, room, body+5)
-	p.text(ink, body, true, 0, sc.from, top+body+2, name)
-	p.text(ink, body, true, 1, sc.to, top+body+2, value)
+	return "cannot be said"
+}
+
+func (d bandDrawing) drawRow(p *pen, r bandRow, sc scale, top float64) {
 	y, col := top+25, shade(r.index)
 	a, b := sc.at(r.least), sc.at(r.most)
 	switch {

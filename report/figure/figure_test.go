@@ -291,3 +291,28 @@ func TestRoundTicks(t *testing.T) {
 	}
 	assert.Equal(t, []float64{0.5, 1, 2, 5, 10, 20}, scale{lo: 0.4, hi: 21}.logTicks())
 }
+
+// TestBetween: a line leaves the panel at its edge and does not run along it.
+func TestBetween(t *testing.T) {
+	steep := []pt{{0, 50}, {10, 20}, {20, -10}, {30, -40}}
+	got := between(steep, 5, 100)
+	assert.Len(t, got, 3)
+	assert.InDelta(t, 15, got[2].x, 1e-12)
+	assert.InDelta(t, 5, got[2].y, 1e-12)
+	fallen := between([]pt{{0, -10}, {10, 10}, {20, 30}}, 0, 20)
+	assert.Equal(t, []pt{{5, 0}, {10, 10}, {15, 20}}, fallen)
+	level := []pt{{0, 7}, {10, 7}, {20, 7}}
+	assert.Equal(t, level, between(level, 5, 100))
+	assert.Empty(t, between(level, 8, 100))
+}
+
+// TestBesides: words keep off the reference line where there is room for that.
+func TestBesides(t *testing.T) {
+	sc := scale{from: 6, to: 296}
+	heads := []rowHead{{"P240 cloth", "1.33 ×"}}
+	assert.Equal(t, headPlace{6, 296}, besides(sc, 150, heads), "nothing is crossed")
+	assert.Equal(t, headPlace{45, 296}, besides(sc, 40, heads), "names stand to the right")
+	assert.Equal(t, headPlace{6, 275}, besides(sc, 280, heads), "numbers stand to the left")
+	long := []rowHead{{"bonded P240 abrasive cloth on steel", "1.33 × (1.17 to 1.51)"}}
+	assert.Equal(t, headPlace{6, 296}, besides(sc, 40, long), "no room")
+}

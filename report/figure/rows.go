@@ -41,18 +41,60 @@ func drawRows(p *pen, rows []row, sc scale, ticks []float64, decimals func(float
 	p.line(ink, 1.1, nil, pt{x, rowsTop - 4}, pt{x, bottom})
 	anchor := math.Max(0, math.Min(1, (x-sc.from)/(sc.to-sc.from)))
 	p.text(ink, small, false, anchor, x, rowsTop-8, shorten(origin, small, false, sc.to-sc.from))
+	heads := make([]rowHead, len(rows))
 	for i, r := range rows {
-		drawRow(p, r, sc, rowsTop+float64(i)*rowHeight)
+		heads[i] = rowHead{r.name, r.value}
+	}
+	place := besides(sc, x, heads)
+	for i, r := range rows {
+		top := rowsTop + float64(i)*rowHeight
+		place.draw(p, heads[i], top)
+		drawRow(p, r, sc, top)
 	}
 }
 
-func drawRow(p *pen, r row, sc scale, top float64) {
+// rowHead is what stands over the interval of a row: a name and, at the right,
+// the numbers.
+type rowHead struct{ name, value string }
+
+// headPlace is where the names of all rows start and their numbers end.
+type headPlace struct{ from, to float64 }
+
+// besides finds the place for the heads of rows on which no word crosses the
+// reference line at x: all names to its right or all numbers to its left.
+// Where the words have no room for that they stay at the edges and the line
+// gives way.
+func besides(sc scale, x float64, heads []rowHead) headPlace {
+	const gap = 5
+	edges := headPlace{sc.from, sc.to}
+	crossed := func(h headPlace) bool {
+		for _, r := range heads {
+			nameEnd, valueStart := h.from+width(r.name, body, true), h.to-width(r.value, body, true)
+			if nameEnd+8 > valueStart || h.from < x && nameEnd+gap > x || h.to > x && valueStart-gap < x {
+				return true
+			}
+		}
+		return false
+	}
+	for _, h := range []headPlace{edges, {x + gap, sc.to}, {sc.from, x - gap}} {
+		if !crossed(h) {
+			return h
+		}
+	}
+	return edges
+}
+
+// draw writes a head on a quiet ground.
+func (h headPlace) draw(p *pen, r rowHead, top float64) {
 	room := width(r.value, body, true) + 8
-	name := shorten(r.name, body, true, sc.to-sc.from-room)
-	p.rect(paper, sc.from-1, top+1, width(name, body, true)+4, body+5)
-	p.rect(paper, sc.to-room+5, top+1, room, body+5)
-	p.text(ink, body, true, 0, sc.from, top+body+2, name)
-	p.text(ink, body, true, 1, sc.to, top+body+2, r.value)
+	name := shorten(r.name, body, true, h.to-h.from-room)
+	p.rect(paper, h.from-3, top+1, width(name, body, true)+6, body+5)
+	p.rect(paper, h.to-room+5, top+1, room-2, body+5)
+	p.text(ink, body, true, 0, h.from, top+body+2, name)
+	p.text(ink, body, true, 1, h.to, top+body+2, r.value)
+}
+
+func drawRow(p *pen, r row, sc scale, top float64) {
 	y := top + 24
 	if r.claim > 0 {
 		x := sc.clip(r.claim)

@@ -114,13 +114,13 @@ func drawWear(p *pen, fr frame, in report.Input, c column, index int) {
 		var line []pt
 		for i := range 13 {
 			x := x0 + (x1-x0)*float64(i)/12
-			line = append(line, pt{fr.x.at(x), fr.y.clip(math.Exp(float64(w.Slope) * (x - centre(c))))})
+			line = append(line, pt{fr.x.at(x), fr.y.at(math.Exp(float64(w.Slope) * (x - centre(c))))})
 		}
 		dash := []float64{1, 2.5}
 		if surely(in, w.P) {
 			dash = nil
 		}
-		p.line(shade(index), 1.3, dash, line...)
+		p.line(shade(index), 1.3, dash, between(line, fr.top, fr.bottom)...)
 	}
 	if ok && surely(in, w.P) && w.TenthAtLeast.Known() && float64(w.TenthAtLeast) <= fr.x.hi {
 		x := fr.x.at(float64(w.TenthAtLeast))
@@ -144,6 +144,30 @@ func drawWear(p *pen, fr frame, in report.Input, c column, index int) {
 		pullMark(p, index, q, sw.place(r, y-r, y+r), y, r)
 	}
 	voidMark(p, index, voids(c.pulls), fr.right, fr.bottom+25)
+}
+
+// between cuts a line that rises or falls throughout, or is level, at the
+// heights top and bottom; y points down.
+func between(line []pt, top, bottom float64) []pt {
+	var kept []pt
+	for i := range line[:len(line)-1] {
+		a, b := line[i], line[i+1]
+		if math.Max(a.y, b.y) < top || math.Min(a.y, b.y) > bottom {
+			continue
+		}
+		cut := func(end pt) pt {
+			y := math.Max(top, math.Min(bottom, end.y))
+			if y == end.y {
+				return end
+			}
+			return pt{a.x + (y-a.y)/(b.y-a.y)*(b.x-a.x), y}
+		}
+		if len(kept) == 0 {
+			kept = append(kept, cut(a))
+		}
+		kept = append(kept, cut(b))
+	}
+	return kept
 }
 
 // wearWords says the wear of one facing in a line.
