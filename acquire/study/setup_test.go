@@ -165,7 +165,13 @@ func TestTemplateShowsEveryKeyOfTheWindow(t *testing.T) {
 	require.Positive(t, at)
 	uncommented := regexp.MustCompile(`(?m)^# (\[\[|[a-z0-9_]+ = )`).ReplaceAllString(text[at:], "$1")
 	_, err = ParseSetup("study.toml", []byte(text[:at]+uncommented))
-	require.NoError(t, err)
+	assert.ErrorContains(t, err, "part[0].floor: belongs to a block", "all lines at once are a block and a ring")
+	for _, kind := range []string{"floor", "ring"} {
+		one := regexp.MustCompile(`(?m)^`+kind+`.*\n`).ReplaceAllString(uncommented, "")
+		require.NotEqual(t, uncommented, one)
+		_, err = ParseSetup("study.toml", []byte(text[:at]+one))
+		require.NoError(t, err, "without the lines of %s", kind)
+	}
 	part, cut, found := strings.Cut(uncommented, "[[cut]]")
 	require.True(t, found)
 	for _, c := range []struct {
@@ -247,6 +253,7 @@ func TestSetupMistakes(t *testing.T) {
 		{"[[level]]", "[[claim]]\nfacing = \"cork\"\nratio = nan\n[[level]]", "claim[0].ratio: NaN is not above 0"},
 		{"[[level]]", "[[claim]]\nfacing = \"cork\"\nratio = 2\nexpect = 1.5\n[[level]]", "expect must be greater"},
 		{"[[level]]", "[[claim]]\nkind = \"force\"\nfacing = \"cork\"\nforce = \"9 N\"\nlevel = \"6 kg\"\n[[level]]", "claim[0].level: \"6 kg\" is not a level of this study"},
+		{"[[level]]", "[[part]]\nring_radius = \"9 mm\"\nring_wall = \"2 mm\"\nfloor_wide = \"9 mm\"\n[[level]]", "study.toml:10:14: part[0].floor_wide: belongs to a block"},
 		{"[[level]]", "[[cut]]\nforce = \"9 N\"\n[[level]]", "study.toml:8:1: cut.force: unknown key; known here: stage, kc11, mc, "},
 		{"[[level]]", "[cut]\nfeed = \"0.1 mm\"\n[[level]]", "cut.feed: unknown key; did you mean feed_tooth?"},
 		{"[[level]]", "[cut]\nmass = \"1 kg\"\n[[level]]", "cut.mass: unknown key; known here: stage, "},

@@ -155,6 +155,11 @@ func (c *checker) parts(f *setupFile, s *trial.Study) {
 		if c.has(key+"ring_radius") != c.has(key+"ring_wall") {
 			c.fail(key+"ring_radius", "ring_radius and ring_wall belong together; give both or neither")
 		}
+		for _, block := range []string{"floor", "floor_wide"} {
+			if c.has(key+block) && (c.has(key+"ring_radius") || c.has(key+"ring_wall")) {
+				c.fail(key+block, "belongs to a block, and ring_radius and ring_wall make the part a ring; take out %s for a ring, or the two ring lines for a block", block)
+			}
+		}
 	}
 }
 
