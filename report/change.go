@@ -59,6 +59,8 @@ func (in Input) changeOf(f analysis.FacingWear) string {
 		who = Brief(f.Facing, 60)
 	}
 	switch {
+	case !in.surely(f.P) && f.TenthAtLeast <= f.Most+1:
+		return fmt.Sprintf("No wear of %s was seen over %s, yet a tenth of its grip may be gone after %d. Check again by then.", who, count(int(f.Most)+1, "clamping"), int(max(f.TenthAtLeast, 1)))
 	case !in.surely(f.P):
 		return fmt.Sprintf("No wear of %s was seen over %s. Check again after that many.", who, count(int(f.Most)+1, "clamping"))
 	case f.Slope > 0:

@@ -185,6 +185,12 @@ func TestWhenToChangeTheFacing(t *testing.T) {
 	assert.Contains(t, in.Card().Change, "That is longer than was tried.")
 	in.Results.Checks.Wear.Facings[1].P = 0.3
 	assert.Equal(t, "No wear of bonded P240 abrasive cloth was seen over 6 clampings. Check again after that many.", in.Card().Change)
+	// Pulls too few to rule wear out do not promise that none came: 11 earlier
+	// clampings were tried, and a tenth may be gone after 8.
+	in.Results.Checks.Wear.Facings[1].Most = 11
+	assert.Equal(t, "No wear of bonded P240 abrasive cloth was seen over 12 clampings, yet a tenth of its grip may be gone after 8. Check again by then.", in.Card().Change)
+	in.Results.Checks.Wear.Facings[1].TenthAtLeast = 0
+	assert.Contains(t, in.Card().Change, "may be gone after 1. Check again by then.")
 	// Without slopes of their own the common one speaks.
 	in.Results.Checks.Wear = &analysis.WearTest{Slope: -0.02, Lower: -0.03, P: 0.001}
 	assert.Equal(t, "Change the facing by 3 clampings: each takes about 2 % of its grip, and by then a tenth may be gone.", in.Card().Change)

@@ -44,7 +44,7 @@ func TestTitlesAreAnswers(t *testing.T) {
 			}
 		}, "Bonded P240 abrasive cloth, cast polyurethane sheet and fine cross-cut serration let go at once; ground steel slips and catches again"},
 		{Wear, nil, "Bonded P240 abrasive cloth wears: a tenth of its grip is gone after about 13 clampings, at the soonest after 8"},
-		{Wear, func(in *report.Input) { in.Results.Checks.Wear.Facings[1].P = 0.2 }, "No wear shown up to 11 clampings, but these pulls cannot rule out a tenth gone after 8"},
+		{Wear, func(in *report.Input) { in.Results.Checks.Wear.Facings[1].P = 0.2 }, "No wear was seen over 12 clampings, yet a tenth of the grip may be gone after 8"},
 		{Wear, func(in *report.Input) {
 			w := &in.Results.Checks.Wear.Facings[1]
 			w.Slope, w.Lower, w.Upper, w.Tenth, w.TenthAtLeast = 0.01, 0.005, 0.015, unknown, unknown

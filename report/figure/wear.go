@@ -220,9 +220,9 @@ func wearTitle(in report.Input, most float64) string {
 		return fmt.Sprintf("Together the facings change by %s %% a clamping; no one of them surely does",
 			report.Short(100*math.Expm1(float64(in.Results.Checks.Wear.Slope)), 2))
 	}
-	title := fmt.Sprintf("No wear shown up to %s", clampings(most))
+	title := fmt.Sprintf("No wear was seen over %s", clampings(most+1))
 	if least.Known() {
-		title += fmt.Sprintf(", but these pulls cannot rule out a tenth gone after %.0f", math.Max(1, float64(least)))
+		title += fmt.Sprintf(", yet a tenth of the grip may be gone after %.0f", math.Max(1, float64(least)))
 	}
 	return title
 }
