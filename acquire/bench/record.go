@@ -52,7 +52,7 @@ func newRecord(s *session) *record {
 		{Key: "set-up looked at", Value: s.checked.Format(time.RFC3339)},
 		{Key: "device", Value: s.facts["name"]}, {Key: "device id", Value: s.facts["id"]}, {Key: "firmware", Value: s.facts["fw"]},
 		{Key: "calibrated", Value: c.Date},
-		{Key: loadSeen, Value: strconv.FormatInt(r.began, 10)},
+		{Key: LoadSeen, Value: strconv.FormatInt(r.began, 10)},
 		{Key: "tare counts", Value: number(s.tare)}, {Key: "span counts per N", Value: number(s.span)},
 	}
 	var b []byte

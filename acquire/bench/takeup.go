@@ -10,9 +10,9 @@ import (
 	"griptrial/analysis/slip"
 )
 
-// loadSeen is the key of the time on the cell's clock at which a record saw the
+// LoadSeen is the key of the time on the cell's clock at which a record saw the
 // load begin.
-const loadSeen = "load seen [us]"
+const LoadSeen = "load seen [us]"
 
 // takeUp goes on where a program that was stopped had left the pull that is
 // next: what it had recorded of it is judged now. The person decides, for the
@@ -38,7 +38,7 @@ func (s *session) takeUp() bool {
 		meta[m.Key] = m.Value
 	}
 	p := s.view.Next
-	began, err := strconv.ParseInt(meta[loadSeen], 10, 64)
+	began, err := strconv.ParseInt(meta[LoadSeen], 10, 64)
 	if err != nil || meta["study"] != s.setup.Name || meta["order"] != strconv.Itoa(p.Order) || meta["facing"] != p.Facing || meta["sample"] != p.Sample || meta["level"] != p.Level {
 		return false
 	}

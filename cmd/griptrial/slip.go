@@ -9,12 +9,14 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"slices"
 	"strings"
 	"sync"
 
 	"github.com/spf13/cobra"
 
+	"griptrial/acquire/bench"
 	"griptrial/acquire/table"
 	"griptrial/analysis"
 	"griptrial/analysis/slip"
@@ -45,7 +47,9 @@ The slip force is the greatest force the part carried before gross motion: the
 first peak that motion follows, or the knee where it gives way gradually. The
 sign and the rest offset of the force may be anything. A file may state the
 scale's reading step and end in comment lines, "# division: 0.5 N" and
-"# capacity: 500 N"; the flags stand above them.
+"# capacity: 500 N"; the flags stand above them. Times are those of the file; in
+a trace of "griptrial bench", whose screen counts from the start of the pull,
+--why gives that time too.
 
 Remarks in the column "flags":
 ` + flagHelp() + `
@@ -119,6 +123,7 @@ type judged struct {
 	force  unit.Unit
 	trace  trial.Trace // only where a figure is wanted
 	result slip.Result
+	seen   *float64 // s of the record's clock at which bench saw the load begin; nil: no trace of bench
 	warn   []string // of the file: comments that say nothing
 	err    error
 }
@@ -126,7 +131,7 @@ type judged struct {
 // runSlip judges the files on all cores and prints them in their order.
 func runSlip(a *app, f slipFlags, files []string) error {
 	out := slipTable()
-	failed := false
+	failed, fromBench := false, false
 	var writeErr error
 	inOrder(len(files), func() func(int) judged {
 		var room table.TraceFile // one for each core, used again for each file
@@ -139,6 +144,7 @@ func runSlip(a *app, f slipFlags, files []string) error {
 		}
 	}, func(j judged) {
 		failed = failed || j.err != nil
+		fromBench = fromBench || j.seen != nil && j.err == nil
 		for _, w := range j.warn {
 			fmt.Fprintf(a.stderr, "griptrial: warning: %s\n", w)
 		}
@@ -162,6 +168,9 @@ func runSlip(a *app, f slipFlags, files []string) error {
 	if !f.json {
 		_, err := io.WriteString(a.stdout, out.text(lookOf(a.stdout), 0))
 		writeErr = errors.Join(writeErr, err)
+		if fromBench && !f.why {
+			fmt.Fprintln(a.stderr, "at: on the record's clock; bench counts from the start of the pull, and --why gives both")
+		}
 	}
 	switch {
 	case writeErr != nil:
@@ -225,6 +234,10 @@ func judgeFile(a *app, file string, o slip.Options, room *table.TraceFile) judge
 	j.force = room.Force
 	o.Breaks = len(room.Breaks)
 	for i, m := range room.Meta {
+		if micros, err := strconv.ParseInt(m.Value, 10, 64); m.Key == bench.LoadSeen && err == nil {
+			seen := float64(micros) / 1e6
+			j.seen = &seen
+		}
 		into := map[string]*float64{"division": &o.Division, "capacity": &o.Capacity}[m.Key]
 		if into == nil {
 			continue // an ordinary comment
@@ -275,6 +288,7 @@ type slipLine struct {
 	Kind      *slip.Kind        `json:"kind"`
 	Flags     []slip.Flag       `json:"flags"`
 	RestForce analysis.Number   `json:"rest_force_N"`
+	Seen      *float64          `json:"load_seen_s,omitempty"` // where bench counts from
 	Why       []string          `json:"why,omitempty"`
 }
 
@@ -294,7 +308,7 @@ func printSlipJSON(w io.Writer, j judged, why bool) error {
 			File: j.file, Outcome: r.Outcome.String(), Flags: r.Flags,
 			Force: analysis.Number(r.SlipForce), Time: analysis.Number(r.SlipTime),
 			Peak: analysis.Number(r.PeakForce), PeakTime: analysis.Number(r.PeakTime),
-			RestForce: analysis.Number(r.Evidence.Rest),
+			RestForce: analysis.Number(r.Evidence.Rest), Seen: j.seen,
 		}
 		if line.Flags == nil {
 			line.Flags = []slip.Flag{}
@@ -344,6 +358,19 @@ func addSlip(t *textTable, j judged) {
 	t.add(j.file, j.result.Outcome.String(), force, interval, at, string(j.result.Kind), flags)
 }
 
+// benchTime says how the times of the record's clock and those of bench go together.
+func benchTime(j judged) string {
+	s := fmt.Sprintf("times are of the record's clock; bench counts from %.3f s, where the load was seen", *j.seen)
+	since := j.result.Since(*j.seen)
+	switch since.Outcome {
+	case trial.Slipped:
+		s += fmt.Sprintf(": the slip at %.3f s of the pull", since.SlipTime)
+	case trial.Held:
+		s += fmt.Sprintf(": the greatest force at %.3f s of the pull", since.PeakTime)
+	}
+	return s
+}
+
 // printWhy prints a result with the evidence in words.
 func printWhy(w io.Writer, j judged) error {
 	force, interval, at, flags := slipTexts(j)
@@ -357,6 +384,9 @@ func printWhy(w io.Writer, j judged) error {
 	}
 	for _, reason := range j.result.Why(j.force) {
 		line += "\n  " + reason
+	}
+	if j.seen != nil {
+		line += "\n  " + benchTime(j)
 	}
 	_, err := fmt.Fprintln(w, harmless(line))
 	return err
