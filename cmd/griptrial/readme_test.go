@@ -69,7 +69,7 @@ var readmeFinds = map[int][]string{
 	0:  {"stdout '[Hh]olds .* times what ground steel holds'", "exists griptrial-demo/reports/report.html"},
 	3:  {"stdout 'Block 3'"},
 	5:  {"stdout 'blanks is whole: 13 pulls in 15 rows \\(1 void\\)'"},
-	6:  {"stdout 'P240 cloth +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
+	6:  {"stdout 'P240 cloth +[0-9.]+ kg +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
 	7:  {"exists blanks/reports/report.html blanks/reports/card.html blanks/reports/figures/pulls.svg"},
 	11: {"stdout '0 lost, 0 lines rejected'"},
 	12: {"stderr '3 pulls saved'"},
@@ -79,7 +79,7 @@ var readmeFinds = map[int][]string{
 	17: {"stdout 'clamp force +1262 N'"},
 	18: {"stdout 'P240 cloth .* open, margin'", "stdout 'not proof that a part is safely held'"},
 	19: {"exists blanks/reports/data/datapackage.json blanks/reports/data/blanks.xlsx"},
-	20: {"stdout 'P240 cloth +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
+	20: {"stdout 'P240 cloth +[0-9.]+ kg +[0-9.]+ \\([0-9.]+ to [0-9.]+\\) kg'"},
 	21: {"stdout 'Two trials; '", "stdout 'P240 cloth .*(chance)'", "exists griptrial-demo/reports/compare.html"},
 }
 
