@@ -38,7 +38,8 @@ taken where it is least.
 
 The least force follows the careful rule: even pressure, and friction alone keeps
 the part from tipping. With several stages the tightest decides. Where the window
-is closed it says what would open it.
+is closed it says what would open it; a lighter cut is offered down to a tenth of
+the depth or the feed that is described.
 
 These are estimates for comparing facings, not proof that a part is safely held.
 

@@ -87,15 +87,14 @@ func (d bandDrawing) value(v float64) string { return strconv.FormatFloat(v, 'f'
 // words says the picture in words.
 func (d bandDrawing) words() (desc string) {
 	for _, r := range d.rows {
-		state := "closed"
 		switch {
 		case !r.known():
-			desc += fmt.Sprintf("%s: cannot be said. ", r.name)
-			continue
+			desc += fmt.Sprintf("%s: %s. ", r.name, d.says(r))
 		case r.open:
-			state = "open"
+			desc += fmt.Sprintf("%s: holds from %s %s, the part bears %s %s, open. ", r.name, d.value(r.least), d.unit.Name, d.value(r.most), d.unit.Name)
+		default:
+			desc += fmt.Sprintf("%s: closed, needs at least %s %s, the part bears at most %s %s. ", r.name, report.Short(r.least, 3), d.unit.Name, report.Short(r.most, 3), d.unit.Name)
 		}
-		desc += fmt.Sprintf("%s: holds from %s %s, the part bears %s %s, %s. ", r.name, d.value(r.least), d.unit.Name, d.value(r.most), d.unit.Name, state)
 	}
 	return desc + report.WindowCaution
 }
@@ -138,7 +137,7 @@ func (d bandDrawing) says(r bandRow) string {
 	case r.known() && r.open:
 		return d.value(r.least) + " to " + d.value(r.most) + " " + d.unit.Name
 	case r.known():
-		return "closed: needs " + d.value(r.least) + ", bears " + d.value(r.most) + " " + d.unit.Name
+		return "closed: needs " + report.Short(r.least, 3) + ", bears " + report.Short(r.most, 3) + " " + d.unit.Name
 	case !math.IsNaN(r.least):
 		return "needs " + d.value(r.least) + " " + d.unit.Name
 	}

@@ -73,11 +73,16 @@ func TestBandsGolden(t *testing.T) {
 	require.True(t, ok)
 	golden.Equal(t, "window.svg", []byte(svg(t, f.SVG)))
 	assert.Contains(t, f.Title, "2 of 3")
-	assert.Contains(t, f.Desc, "ground steel: holds from 5.20 kg, the part bears 3.30 kg, closed")
+	assert.Contains(t, f.Desc, "ground steel: closed, needs at least 5.20 kg, the part bears at most 3.30 kg")
 	assert.Contains(t, f.Desc, "cast polyurethane sheet: cannot be said")
 	pounds, ok := Bands(shown(t, "lbf"), bands(), Narrow)
 	require.True(t, ok)
-	assert.Contains(t, pounds.Desc, "holds from 11.5 lb, the part bears 7.3 lb")
+	assert.Contains(t, pounds.Desc, "holds from 4.6 lb, the part bears 7.3 lb, open")
+	w := bands()
+	w.Facings[1].MostWeight = 0.0123 // hopeless, and yet not 0.00
+	hopeless, ok := Bands(shown(t, "N"), w, Narrow)
+	require.True(t, ok)
+	assert.Contains(t, svg(t, hopeless.SVG), "closed: needs 5.20, bears 0.0123 kg")
 	assert.Contains(t, svg(t, pounds.SVG), "weight on the handle [lb]")
 }
 
