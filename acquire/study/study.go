@@ -213,7 +213,7 @@ func (f *Folder) current() []Row {
 			gone[r.Supersedes] = true
 		}
 	}
-	var rows []Row
+	rows := make([]Row, 0, len(f.ledger.rows))
 	for _, r := range f.ledger.rows {
 		if !gone[r.Row] && r.Judged != undone {
 			rows = append(rows, r)
