@@ -9,8 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"strconv"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
