@@ -49,6 +49,11 @@ func TestTitlesAreAnswers(t *testing.T) {
 			w := &in.Results.Checks.Wear.Facings[1]
 			w.Slope, w.Lower, w.Upper, w.Tenth, w.TenthAtLeast = 0.01, 0.005, 0.015, unknown, unknown
 		}, "Bonded P240 abrasive cloth gripped better with use: it was still running in"},
+		{Wear, func(in *report.Input) { in.Results.Checks.Wear.Facings[1].TenthAtLeast = 0 }, "Bonded P240 abrasive cloth wears: a tenth of its grip is gone after about 13 clampings, at the soonest with one"},
+		{Wear, func(in *report.Input) {
+			w := &in.Results.Checks.Wear.Facings[1]
+			w.Tenth, w.TenthAtLeast = 0, 0
+		}, "Bonded P240 abrasive cloth wears: more than a tenth of its grip goes with one clamping"},
 		{Wear, func(in *report.Input) { in.Results.Checks.Wear.Facings, in.Results.Checks.Wear.P = nil, 0.01 }, "Together the facings change by −0.28 % a clamping; no one of them surely does"},
 		{Order, nil, "No drift over the run shown: between −0.19 and 0.11 % a pull; sessions lie 2.4 % apart"},
 		{Order, func(in *report.Input) { in.Results.Checks.Drift.P = 0.001 }, "The grip drifts by −0.040 % a pull over the run; random order keeps the comparison fair; sessions lie 2.4 % apart"},
@@ -126,6 +131,9 @@ func TestChecksCountHeldAndVoid(t *testing.T) {
 	assert.Contains(t, f.Desc, "10 sharp, not drawn: 1 void, 1 without a slip point")
 	f, _ = Wear(in, Narrow)
 	assert.Contains(t, texts(f), "change by 8")
+	in.Results.Checks.Wear.Facings[1].TenthAtLeast = 0
+	f, _ = Wear(in, Narrow)
+	assert.Contains(t, texts(f), "change each time")
 	assert.Contains(t, texts(f), "1 void")
 	f, _ = Order(in, Narrow)
 	assert.Contains(t, texts(f), "3 void")

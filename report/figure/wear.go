@@ -129,7 +129,11 @@ func drawWear(p *pen, fr frame, in report.Input, c column, index int) {
 		if x-fr.left < 60 {
 			anchor, off = 0, 3
 		}
-		p.text(ink, small, true, anchor, x+off, fr.bottom-4, fmt.Sprintf("change by %.0f", float64(w.TenthAtLeast)))
+		words := "change each time"
+		if w.TenthAtLeast >= 1 {
+			words = fmt.Sprintf("change by %.0f", float64(w.TenthAtLeast))
+		}
+		p.text(ink, small, true, anchor, x+off, fr.bottom-4, words)
 	}
 	sw, r := swarm{centre: 0, half: 9}, 2.4
 	if len(c.pulls) > 60 {
@@ -206,9 +210,14 @@ func wearTitle(in report.Input, most float64) string {
 		}
 	}
 	switch {
+	case worst != nil && worst.Tenth < 1:
+		return fmt.Sprintf("%s wears: more than a tenth of its grip goes with one clamping", report.Sentence(report.Brief(worst.Facing, 48)))
 	case worst != nil && worst.TenthAtLeast.Known():
 		title := fmt.Sprintf("%s wears: a tenth of its grip is gone after about %s", report.Sentence(report.Brief(worst.Facing, 48)), clampings(float64(worst.Tenth)))
-		if worst.TenthAtLeast < worst.Tenth {
+		switch {
+		case worst.TenthAtLeast < 1:
+			title += ", at the soonest with one"
+		case worst.TenthAtLeast < worst.Tenth:
 			title += fmt.Sprintf(", at the soonest after %.0f", float64(worst.TenthAtLeast))
 		}
 		return title
