@@ -165,7 +165,7 @@ func TestCorrectionSupersedes(t *testing.T) {
 	f := newStudy(t)
 	n, err := f.AppendWithTrace(slipped(1, "", 10), func(w io.Writer) error { _, err := io.WriteString(w, "t [s],force [N]\n0,1\n"); return err })
 	require.NoError(t, err)
-	require.NoError(t, f.Correct(n, Entry{Outcome: trial.Void, Note: "the tie let go", Time: noon}, "seen on the film"))
+	require.NoError(t, f.Correct(n, Entry{Outcome: trial.Void, Note: "the tie let go", Time: noon}, "seen by the second person"))
 	got, err := f.Readings()
 	require.NoError(t, err)
 	require.Len(t, got, 1)
