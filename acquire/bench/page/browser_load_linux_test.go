@@ -91,6 +91,18 @@ func (r *ramps) Read(p []byte) (int, error) {
 const latencies = `(() => { window.shown = []; const e = document.getElementById('digits');
 new MutationObserver(() => { const v = Number(e.textContent); requestAnimationFrame(() => setTimeout(() => shown.push([performance.timeOrigin + performance.now(), v]))); }).observe(e, { childList: true, characterData: true, subtree: true }); })()`
 
+// cellAlone is the share of one core that the simulated cell takes, which a real
+// one would not.
+func cellAlone(t *testing.T) float64 {
+	r := &ramps{begun: time.Now(), ended: make(chan struct{})}
+	before, begun, buf := ownTime(t), time.Now(), make([]byte, 4096)
+	for time.Since(begun) < 5*time.Second {
+		_, err := r.Read(buf)
+		require.NoError(t, err)
+	}
+	return (ownTime(t) - before) / time.Since(begun).Seconds()
+}
+
 // TestLoad measures, on demand: go test ./acquire/bench/page -run TestLoad -v -load 2m
 func TestLoad(t *testing.T) {
 	if *load == 0 {
@@ -100,6 +112,7 @@ func TestLoad(t *testing.T) {
 	f := folder(t, blanks())
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
+	alone := cellAlone(t)
 	r := &ramps{begun: time.Now(), ended: make(chan struct{})}
 	c := loadcell.Calibration{Cell: "R1", Gain: 128, SPS: loadRate, Rated: 200}
 	for _, f := range []float64{0, 50, 100, 150} {
@@ -152,7 +165,8 @@ func TestLoad(t *testing.T) {
 	slices.Sort(late)
 	at := func(q float64) float64 { return late[int(q*float64(len(late)-1))] }
 	t.Logf("wire to pixel, %d frames: median %.0f ms, 95 %% %.0f ms, 99 %% %.0f ms, most %.0f ms", len(late), at(0.5), at(0.95), at(0.99), at(1))
-	t.Logf("processor while pulling at %d samples/s, of one core: server and cell %.1f %%, browser (all its processes) %.1f %%", loadRate, 100*cpuGo/pulled, 100*cpuPage/pulled)
+	t.Logf("processor while pulling at %d samples/s, of one core: server and simulated cell %.1f %% (the cell alone %.1f %%), browser (all its processes) %.1f %%",
+		loadRate, 100*cpuGo/pulled, 100*alone, 100*cpuPage/pulled)
 	t.Logf("memory after each pull, MB: program %.1f, page's heap %.1f", heaps, pages)
 }
 
