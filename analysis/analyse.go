@@ -79,31 +79,34 @@ func (r row) held() bool { return math.IsInf(r.upper, 1) }
 // (see package compare).
 func Analyse(readings []trial.Reading, s trial.Study, o Options) (Results, error) {
 	w := &work{readings: readings, study: s, o: o}
-	if err := w.ask(); err != nil {
-		return Results{}, err
+	for _, stage := range stages {
+		if err := stage(w); err != nil {
+			return Results{}, err
+		}
+		if o.Step != nil {
+			o.Step()
+		}
 	}
-	if err := w.gather(); err != nil {
-		return Results{}, err
-	}
-	w.fitModel()
-	w.chooseSpreads()
-	w.describeFacings()
-	w.compareFacings()
-	w.resample()
-	w.check()
-	w.outlying()
-	w.boundRatios()
-	w.squeeze()
-	w.judgeClaims()
-	w.blockEffects()
-	w.budgets()
-	if err := w.doubt(); err != nil {
-		return Results{}, err
-	}
-	w.drawPulls()
-	w.residuals()
-	w.window()
 	return w.res, nil
+}
+
+// stages are the steps of an analysis, in their order: each rests on those
+// before it.
+var stages = []func(*work) error{
+	(*work).ask, (*work).gather,
+	always((*work).fitModel), always((*work).chooseSpreads), always((*work).describeFacings), always((*work).compareFacings),
+	always((*work).resample), always((*work).check), always((*work).outlying), always((*work).boundRatios),
+	always((*work).squeeze), always((*work).judgeClaims), always((*work).blockEffects), always((*work).budgets),
+	(*work).doubt,
+	always((*work).drawPulls), always((*work).residuals), always((*work).window),
+}
+
+// Steps is how often an analysis calls Options.Step.
+func Steps() int { return len(stages) }
+
+// always makes a stage of one that cannot fail.
+func always(f func(*work)) func(*work) error {
+	return func(w *work) error { f(w); return nil }
 }
 
 // ask fills in the defaults and refuses what makes no sense.

@@ -54,6 +54,7 @@ type Options struct {
 	Bootstrap  bool    // also give intervals of the ratios by resampling
 	Samples    int     // Monte Carlo and bootstrap draws; 0: 10000
 	Seed       uint64  // for Monte Carlo, permutation and bootstrap
+	Step       func()  // called after each of Steps stages, to show how far it is; nil: nobody looks
 }
 
 // Results is everything that was learned, in the form that --json prints and

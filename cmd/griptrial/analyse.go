@@ -137,13 +137,21 @@ type gathered struct {
 	force    unit.Unit // to show forces in
 }
 
+// analyse is analysis.Analyse with a bar for those who wait.
+func (a *app) analyse(readings []trial.Reading, s trial.Study, o analysis.Options) (analysis.Results, error) {
+	bar := newProgress(a, "analysing", analysis.Steps())
+	defer bar.done()
+	o.Step = bar.step
+	return analysis.Analyse(readings, s, o)
+}
+
 // runAnalyse reads, analyses and prints.
 func runAnalyse(a *app, f analyseFlags, names []string) error {
 	g, err := gather(a, names)
 	if err != nil {
 		return err
 	}
-	res, err := analysis.Analyse(g.readings, g.study, f.options)
+	res, err := a.analyse(g.readings, g.study, f.options)
 	if errors.Is(err, analysis.ErrNoPulls) {
 		return cannotError{fmt.Errorf("%s: %w; log some with `griptrial log` or `griptrial bench`", strings.Join(names, ", "), err)}
 	}

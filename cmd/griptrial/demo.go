@@ -162,7 +162,7 @@ func runDemo(ctx context.Context, a *app, f demoFlags, dir string) (err error) {
 		return err
 	}
 	fmt.Fprintf(a.stderr, "%d pulls saved: %d slipped, %d held, %d void.\n\n", sum.Saved(), sum.Slipped, sum.Held, sum.Void)
-	in, err := reportFromStudy(folder, analysis.Options{})
+	in, err := reportFromStudy(a, folder, analysis.Options{})
 	if err != nil {
 		return err
 	}

@@ -90,7 +90,7 @@ func runExport(a *app, f exportFlags, name string) error {
 		return err
 	}
 	defer folder.Close()
-	in, err := reportFromStudy(folder, analysis.Options{})
+	in, err := reportFromStudy(a, folder, analysis.Options{})
 	if err != nil {
 		return err
 	}

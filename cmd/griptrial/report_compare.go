@@ -76,7 +76,7 @@ func comparedSide(a *app, name string, o analysis.Options) (changes.Side, error)
 		name = dir
 	}
 	if info, err := os.Stat(name); name != "-" && err == nil && info.IsDir() {
-		return comparedStudy(name, o)
+		return comparedStudy(a, name, o)
 	}
 	side := changes.Side{Name: name}
 	g, _, err := readTrial(a, name)
@@ -84,7 +84,7 @@ func comparedSide(a *app, name string, o analysis.Options) (changes.Side, error)
 		return side, err
 	}
 	side.In = report.Input{Force: g.force}
-	if side.In.Results, err = analysis.Analyse(g.readings, g.study, o); err != nil {
+	if side.In.Results, err = a.analyse(g.readings, g.study, o); err != nil {
 		return side, fmt.Errorf("%s: %w", name, err)
 	}
 	for i, r := range g.readings {
@@ -98,14 +98,14 @@ func comparedSide(a *app, name string, o analysis.Options) (changes.Side, error)
 }
 
 // comparedStudy reads one of the two that is a study folder.
-func comparedStudy(dir string, o analysis.Options) (changes.Side, error) {
+func comparedStudy(a *app, dir string, o analysis.Options) (changes.Side, error) {
 	side := changes.Side{Name: dir, Ledger: true}
 	folder, err := study.Open(dir)
 	if err != nil {
 		return side, err
 	}
 	defer folder.Close()
-	if side.In, err = reportFromStudy(folder, o); err != nil {
+	if side.In, err = reportFromStudy(a, folder, o); err != nil {
 		return side, err
 	}
 	for _, r := range folder.History() {

@@ -39,7 +39,7 @@ func reportInput(a *app, name string, o analysis.Options) (report.Input, error) 
 		return report.Input{}, err
 	}
 	defer folder.Close()
-	return reportFromStudy(folder, o)
+	return reportFromStudy(a, folder, o)
 }
 
 func reportFromReadings(a *app, name string, o analysis.Options) (report.Input, error) {
@@ -54,14 +54,14 @@ func reportFromReadings(a *app, name string, o analysis.Options) (report.Input, 
 		}
 		in.Study.Name = strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))
 	}
-	if in.Results, err = analysis.Analyse(g.readings, g.study, o); err != nil {
+	if in.Results, err = a.analyse(g.readings, g.study, o); err != nil {
 		return report.Input{}, fmt.Errorf("%s: %w", name, err)
 	}
 	return in, nil
 }
 
 // reportFromStudy gathers everything that a report shows of a study.
-func reportFromStudy(folder *study.Folder, o analysis.Options) (report.Input, error) {
+func reportFromStudy(a *app, folder *study.Folder, o analysis.Options) (report.Input, error) {
 	in := report.Input{Study: folder.Setup(), Command: commandFor(folder.Dir())}
 	var err error
 	if in.Force, err = unit.Lookup(unit.Force, in.Study.Unit); err != nil {
@@ -80,7 +80,7 @@ func reportFromStudy(folder *study.Folder, o analysis.Options) (report.Input, er
 		cal.state(&in.Study.Scale)
 	}
 	if len(readings) > 0 {
-		if in.Results, err = analysis.Analyse(readings, in.Study, o); err != nil {
+		if in.Results, err = a.analyse(readings, in.Study, o); err != nil {
 			return in, fmt.Errorf("%s: %w", folder.Dir(), err)
 		}
 	} else {

@@ -70,7 +70,7 @@ func runWindow(a *app, f windowFlags, dir string) error {
 	if len(g.study.Cut) == 0 || len(g.study.Part) == 0 {
 		return fmt.Errorf("%s: study.toml describes no cut or no part; add [[cut]] and [[part]] tables", dir)
 	}
-	res, err := analysis.Analyse(g.readings, g.study, analysis.Options{})
+	res, err := a.analyse(g.readings, g.study, analysis.Options{})
 	if errors.Is(err, analysis.ErrNoPulls) {
 		return cannotError{fmt.Errorf("%s: %w; log some with `griptrial log` or `griptrial bench`", dir, err)}
 	}
